@@ -1,0 +1,2 @@
+//! The laidwork command.
+fn main() {}

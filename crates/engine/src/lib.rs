@@ -1,0 +1,1 @@
+//! Drawing and recipe in, plan out: the one call a program makes.

@@ -1,0 +1,1 @@
+//! Rows of stitches laid over an area.

@@ -1,0 +1,13 @@
+//! Regions with holes in millimetres: flattening, boolean, offset, rows, centre lines.
+//!
+//! Everything here is deterministic: the same input gives the same bytes on
+//! every run. Coordinates are `f64` millimetres in the plan's frame (x right,
+//! y down); areas are square millimetres.
+
+mod boolean;
+mod offset;
+mod region;
+
+pub use boolean::{FillRule, RESOLUTION};
+pub use offset::Join;
+pub use region::{Polygon, Region, Ring};

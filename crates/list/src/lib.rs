@@ -1,0 +1,1 @@
+//! The open stitch list: writer, strict reader, CSV and JSON twins.

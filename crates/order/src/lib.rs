@@ -1,0 +1,1 @@
+//! Knock-out, sewing order, travel, ties and trims.

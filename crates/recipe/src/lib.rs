@@ -1,0 +1,1 @@
+//! TOML in: rules that pick shapes and say how they become stitches.

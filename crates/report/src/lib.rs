@@ -1,0 +1,1 @@
+//! Every figure and check of a plan.

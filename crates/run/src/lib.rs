@@ -1,0 +1,1 @@
+//! Running stitches along a path.

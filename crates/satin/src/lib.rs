@@ -1,0 +1,1 @@
+//! Columns: threads laid across between two sides.

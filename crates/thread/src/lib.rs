@@ -1,0 +1,1 @@
+//! Thread charts, colour difference, thread length and sewing time.

@@ -1,0 +1,1 @@
+//! The stitches that carry the top stitching.
