@@ -1,1 +1,18 @@
 //! Pictures of a plan.
+//!
+//! [`png`] paints a plan as sewn thread or as a diagram, [`svg`] writes the same
+//! as vectors. What they show is set by a [`Look`]. Nothing here computes
+//! stitches; every picture is a function of the [`Plan`](laidwork_plan::Plan) and
+//! the look alone, so the same plan gives the same bytes.
+
+mod error;
+mod frame;
+mod look;
+mod paint;
+mod raster;
+mod vector;
+
+pub use error::Error;
+pub use look::{Look, Show, Weave};
+pub use raster::{MOST_PIXELS, png};
+pub use vector::svg;

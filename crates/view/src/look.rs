@@ -1,0 +1,91 @@
+//! How a picture looks: fabric, thread, scale, and what it shows.
+
+use crate::Error;
+use laidwork_plan::Color;
+
+/// The surface under the thread.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Weave {
+    /// One even colour.
+    Plain,
+    /// Warp and weft of a plain-woven cloth.
+    #[default]
+    Woven,
+}
+
+/// What a picture shows.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Show {
+    /// The thread as sewn.
+    #[default]
+    Threads,
+    /// What each thread is for: underlay, top, travel, tie, float.
+    Kinds,
+    /// When each thread is sewn, from dark to light.
+    Order,
+    /// Millimetres of thread per square millimetre.
+    Density,
+    /// Where the needle goes in.
+    Penetrations,
+}
+
+/// How a picture looks.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Look {
+    /// Colour of the fabric.
+    pub fabric: Color,
+    /// Surface of the fabric.
+    pub weave: Weave,
+    /// Width a sewn thread shows, mm; above 0, up to 5. A No. 40 thread shows 0.3 to 0.4 mm.
+    pub thread_width: f64,
+    /// Scale; above 0, up to 1000 pixels per mm.
+    pub pixels_per_mm: f64,
+    /// Bare fabric around the stitches, mm; 0 to 1000.
+    pub margin: f64,
+    /// What the picture shows.
+    pub show: Show,
+}
+
+impl Default for Look {
+    /// Thread 0.35 mm wide on woven off-white, 10 pixels per mm, 4 mm margin.
+    fn default() -> Look {
+        Look {
+            fabric: Color::new(0xec, 0xe6, 0xd8),
+            weave: Weave::Woven,
+            thread_width: 0.35,
+            pixels_per_mm: 10.0,
+            margin: 4.0,
+            show: Show::Threads,
+        }
+    }
+}
+
+impl Look {
+    /// Whether every figure is in its range.
+    ///
+    /// # Errors
+    /// [`Error::Look`] names the first figure that is not.
+    pub fn check(&self) -> Result<(), Error> {
+        let in_range = |what, value: f64, ok: bool, range| {
+            if ok { Ok(()) } else { Err(Error::Look { what, value, range }) }
+        };
+        let (width, scale, margin) = (self.thread_width, self.pixels_per_mm, self.margin);
+        in_range("the thread's width", width, width > 0.0 && width <= 5.0, "above 0 and at most 5 mm")?;
+        in_range("the scale", scale, scale > 0.0 && scale <= 1000.0, "above 0 and at most 1000 pixels per mm")?;
+        in_range("the margin", margin, (0.0..=1000.0).contains(&margin), "0 to 1000 mm")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn figures_out_of_range_are_named() {
+        assert!(Look::default().check().is_ok());
+        let said = |look: Look| look.check().unwrap_err().to_string();
+        assert!(said(Look { thread_width: 0.0, ..Look::default() }).contains("thread's width"));
+        assert!(said(Look { pixels_per_mm: f64::NAN, ..Look::default() }).contains("scale"));
+        assert!(said(Look { margin: -1.0, ..Look::default() }).contains("margin"));
+    }
+}
