@@ -1,0 +1,121 @@
+//! A path measured along itself.
+
+use kurbo::{Point, Vec2};
+
+/// Points nearer to each other than this are the same, mm.
+const SAME: f64 = 1e-6;
+
+/// An open path of straight edges with the distance of every corner from its
+/// start; a closed one ends with a copy of its first point.
+pub(crate) struct Path {
+    points: Vec<Point>,
+    along: Vec<f64>,
+}
+
+impl Path {
+    /// The path through `points` without repeats and without points that are
+    /// no numbers; `None` when fewer than two are left.
+    pub(crate) fn new(points: &[Point], closed: bool) -> Option<Path> {
+        let mut kept: Vec<Point> = Vec::with_capacity(points.len() + 1);
+        for &point in points.iter().filter(|p| p.is_finite()) {
+            if kept.last().is_none_or(|last| last.distance(point) > SAME) {
+                kept.push(point);
+            }
+        }
+        if closed && let (Some(&first), Some(&last)) = (kept.first(), kept.last()) {
+            if first.distance(last) > SAME {
+                kept.push(first);
+            } else if let Some(last) = kept.last_mut() {
+                *last = first;
+            }
+        }
+        let mut along = Vec::with_capacity(kept.len());
+        let mut length = 0.0;
+        for (i, point) in kept.iter().enumerate() {
+            if i > 0 {
+                length += kept[i - 1].distance(*point);
+            }
+            along.push(length);
+        }
+        (kept.len() > 1).then_some(Path { points: kept, along })
+    }
+
+    /// Its corners.
+    pub(crate) fn points(&self) -> &[Point] {
+        &self.points
+    }
+
+    /// Distance of corner `i` from the start, mm.
+    pub(crate) fn along(&self, i: usize) -> f64 {
+        self.along.get(i).copied().unwrap_or_else(|| self.length())
+    }
+
+    /// Its whole length, mm.
+    pub(crate) fn length(&self) -> f64 {
+        self.along.last().copied().unwrap_or(0.0)
+    }
+
+    /// Index of the edge that holds the place `s` mm from the start.
+    pub(crate) fn edge_at(&self, s: f64) -> usize {
+        self.along.partition_point(|&a| a <= s).clamp(1, self.points.len() - 1) - 1
+    }
+
+    /// The place `s` mm from the start, exact at corners.
+    pub(crate) fn at(&self, s: f64) -> Point {
+        let i = self.edge_at(s);
+        let (from, to) = (self.along[i], self.along[i + 1]);
+        if s >= to {
+            return self.points[i + 1];
+        }
+        if s <= from {
+            return self.points[i];
+        }
+        self.points[i].lerp(self.points[i + 1], (s - from) / (to - from))
+    }
+
+    /// Direction of edge `i`.
+    pub(crate) fn direction(&self, i: usize) -> Vec2 {
+        (self.points[i + 1] - self.points[i]).normalize()
+    }
+
+    /// Angle by which the path turns at its inner corner `i`, radians from 0 to π.
+    pub(crate) fn turn(&self, i: usize) -> f64 {
+        let (a, b) = (self.direction(i - 1), self.direction(i));
+        a.cross(b).atan2(a.dot(b)).abs()
+    }
+
+    /// Farthest any corner strictly between the places `from` and `to` lies
+    /// from the straight stitch between them, mm.
+    pub(crate) fn chord_error(&self, from: f64, to: f64) -> f64 {
+        let (a, b) = (self.at(from), self.at(to));
+        let first = self.along.partition_point(|&s| s <= from);
+        let last = self.along.partition_point(|&s| s < to);
+        let corners = self.points.get(first..last).unwrap_or_default();
+        corners.iter().map(|&p| distance_to_segment(p, a, b)).fold(0.0, f64::max)
+    }
+
+    /// The place on the path nearest to `point`, mm from the start; the first of several.
+    pub(crate) fn nearest(&self, point: Point) -> f64 {
+        let mut best = (f64::INFINITY, 0.0);
+        for i in 0..self.points.len() - 1 {
+            let t = nearest_on_segment(point, self.points[i], self.points[i + 1]);
+            let distance = self.points[i].lerp(self.points[i + 1], t).distance(point);
+            if distance < best.0 {
+                best = (distance, self.along[i] + t * (self.along[i + 1] - self.along[i]));
+            }
+        }
+        best.1
+    }
+}
+
+/// Where between `a` (0) and `b` (1) the point of the segment nearest to `p` lies.
+pub(crate) fn nearest_on_segment(p: Point, a: Point, b: Point) -> f64 {
+    let edge = b - a;
+    let square = edge.hypot2();
+    if square > 0.0 { ((p - a).dot(edge) / square).clamp(0.0, 1.0) } else { 0.0 }
+}
+
+/// Distance of `p` from the segment from `a` to `b`, mm.
+pub(crate) fn distance_to_segment(p: Point, a: Point, b: Point) -> f64 {
+    p.distance(a.lerp(b, nearest_on_segment(p, a, b)))
+}
