@@ -5,9 +5,15 @@
 //! y down); areas are square millimetres.
 
 mod boolean;
+mod locator;
+mod mesh;
 mod offset;
 mod region;
+mod walker;
 
 pub use boolean::{FillRule, RESOLUTION};
+pub use locator::{Locator, Nearest, closest_on_segment};
+pub use mesh::Mesh;
 pub use offset::Join;
 pub use region::{Polygon, Region, Ring};
+pub use walker::Walker;
