@@ -1,0 +1,187 @@
+//! The list's numbers: decimals kept as whole thousandths of a millimetre.
+//!
+//! A number of the list is an integer count of thousandths, and `count / 1000`
+//! is the `f64` nearest to the decimal as written, because one division of two
+//! exact values rounds once. So every point on the 0.01 or 0.001 mm grid comes
+//! back bit for bit. Writing rounds `value * 100` (or `* 1000`) to the nearest
+//! integer, halves away from zero; a result of zero has no sign.
+
+/// No coordinate of a list lies farther from the origin than this, mm.
+pub const FARTHEST: f64 = 1_000_000.0;
+
+/// [`FARTHEST`] in thousandths.
+const FARTHEST_MILLI: i64 = 1_000_000_000;
+
+/// Digits after the point of a written coordinate.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Digits {
+    /// Hundredths of a millimetre.
+    #[default]
+    Two,
+    /// Thousandths of a millimetre.
+    Three,
+}
+
+/// A decimal of the list in thousandths of a millimetre.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct Milli(i64);
+
+impl Milli {
+    /// `value` rounded to `digits`, halves away from zero; `None` when it is no
+    /// number or farther out than [`FARTHEST`].
+    pub fn round(value: f64, digits: Digits) -> Option<Milli> {
+        let (scale, step) = match digits {
+            Digits::Two => (100.0, 10),
+            Digits::Three => (1000.0, 1),
+        };
+        let scaled = (value * scale).round();
+        // The comparison is false for a value that is no number.
+        (scaled.abs() * step as f64 <= FARTHEST_MILLI as f64).then(|| Milli(scaled as i64 * step))
+    }
+
+    /// `value` when it has at most three digits after the point and is in reach.
+    pub fn exact(value: f64) -> Option<Milli> {
+        Milli::round(value, Digits::Three).filter(|milli| milli.get().total_cmp(&(value + 0.0)).is_eq())
+    }
+
+    /// Millimetres.
+    pub fn get(self) -> f64 {
+        self.0 as f64 / 1000.0
+    }
+
+    /// True for numbers below zero.
+    pub fn is_negative(self) -> bool {
+        self.0 < 0
+    }
+
+    /// The sum, unless it lies out of reach.
+    pub fn plus(self, other: Milli) -> Option<Milli> {
+        let sum = self.0.checked_add(other.0)?;
+        (sum.abs() <= FARTHEST_MILLI).then_some(Milli(sum))
+    }
+
+    /// The difference.
+    pub fn minus(self, other: Milli) -> Milli {
+        Milli(self.0 - other.0)
+    }
+
+    /// Reads `-?DIGITS[.D[D[D]]]`; `None` for anything else.
+    pub fn parse(text: &[u8]) -> Option<Milli> {
+        let (negative, text) = match text.strip_prefix(b"-") {
+            Some(rest) => (true, rest),
+            None => (false, text),
+        };
+        let mut value: i64 = 0;
+        let mut bytes = text.iter();
+        let mut whole = 0;
+        let mut places = None; // digits seen after the point
+        for byte in &mut bytes {
+            match (byte, places) {
+                (b'0'..=b'9', Some(3)) => return None,
+                (b'0'..=b'9', _) => {
+                    value = value * 10 + i64::from(byte - b'0');
+                    match &mut places {
+                        Some(places) => *places += 1,
+                        None => whole += 1,
+                    }
+                }
+                (b'.', None) if whole > 0 => places = Some(0),
+                _ => return None,
+            }
+            if whole > 9 {
+                return None;
+            }
+        }
+        let scale = match places {
+            None if whole > 0 => 1000,
+            Some(1) => 100,
+            Some(2) => 10,
+            Some(3) => 1,
+            _ => return None,
+        };
+        let milli = value * scale;
+        (milli <= FARTHEST_MILLI).then_some(Milli(if negative { -milli } else { milli }))
+    }
+
+    /// Appends the decimal with `digits` digits after the point, the rest cut off.
+    pub fn append(self, digits: Digits, to: &mut Vec<u8>) {
+        if self.is_negative() {
+            to.push(b'-');
+        }
+        let milli = self.0.unsigned_abs();
+        append_count(milli / 1000, to);
+        let part = milli % 1000;
+        let digit = |value: u64| b'0' + (value % 10) as u8;
+        to.extend_from_slice(&[b'.', digit(part / 100), digit(part / 10)]);
+        if digits == Digits::Three {
+            to.push(digit(part));
+        }
+    }
+}
+
+/// Appends a whole number.
+pub(crate) fn append_count(count: u64, to: &mut Vec<u8>) {
+    to.extend_from_slice(itoa::Buffer::new().format(count).as_bytes());
+}
+
+/// Reads a whole number without sign.
+pub(crate) fn parse_count(text: &str) -> Option<u64> {
+    if text.is_empty() || !text.bytes().all(|byte| byte.is_ascii_digit()) {
+        return None;
+    }
+    text.parse().ok()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn written(value: f64, digits: Digits) -> String {
+        let mut out = Vec::new();
+        Milli::round(value, digits).unwrap().append(digits, &mut out);
+        String::from_utf8(out).unwrap()
+    }
+
+    #[test]
+    fn halves_are_rounded_away_from_zero() {
+        // 0.125 and 2.5 are exact in binary, so these are true halves.
+        assert_eq!(written(0.125, Digits::Two), "0.13");
+        assert_eq!(written(-0.125, Digits::Two), "-0.13");
+        assert_eq!(written(0.0625, Digits::Three), "0.063");
+        assert_eq!(written(2.5, Digits::Two), "2.50");
+    }
+
+    #[test]
+    fn zero_has_no_sign() {
+        assert_eq!(written(-0.004, Digits::Two), "0.00");
+        assert_eq!(written(-0.0, Digits::Three), "0.000");
+        assert_eq!(Milli::parse(b"-0.00").unwrap().get().to_bits(), 0.0f64.to_bits());
+    }
+
+    #[test]
+    fn small_parts_keep_their_zeros() {
+        assert_eq!(written(-0.07, Digits::Two), "-0.07");
+        assert_eq!(written(12.003, Digits::Three), "12.003");
+        assert_eq!(written(FARTHEST, Digits::Two), "1000000.00");
+    }
+
+    #[test]
+    fn what_is_no_number_or_out_of_reach_is_refused() {
+        for value in [f64::NAN, f64::INFINITY, -f64::INFINITY, 1e300, FARTHEST + 0.01] {
+            assert_eq!(Milli::round(value, Digits::Two), None, "{value}");
+        }
+        for text in
+            ["", "-", ".", "1.", ".5", "+1", "1e3", "1.2345", "--1", "1,5", "1 ", "1.2.3", "1000000.001", "99999999999"]
+        {
+            assert_eq!(Milli::parse(text.as_bytes()), None, "{text}");
+        }
+    }
+
+    #[test]
+    fn exact_takes_three_digits_and_no_more() {
+        assert_eq!(Milli::exact(1.234).map(Milli::get), Some(1.234));
+        assert_eq!(Milli::exact(-0.0).map(Milli::get), Some(0.0));
+        assert_eq!(Milli::exact(1.2345), None);
+        assert_eq!(Milli::exact(f64::NAN), None);
+    }
+}
