@@ -1,1 +1,5 @@
 //! The stitches that carry the top stitching.
+
+mod fill;
+
+pub use fill::FillUnderlay;
