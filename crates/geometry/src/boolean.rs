@@ -30,6 +30,20 @@ impl Region {
         overlay(rings.iter(), [].iter(), OverlayRule::Subject, rule)
     }
 
+    /// The area that any of `rings` encloses; they must all turn the same way.
+    ///
+    /// Neighbours in the list are united first, so that a long chain of rings
+    /// of which each overlaps only those near it takes n log n time, where all
+    /// at once would meet every crossing inside.
+    pub fn union_of_chain(rings: &[Ring]) -> Region {
+        const FEW: usize = 24;
+        if rings.len() <= FEW {
+            return Region::from_rings(rings, FillRule::NonZero);
+        }
+        let (before, after) = rings.split_at(rings.len() / 2);
+        Region::union_of_chain(before).union(&Region::union_of_chain(after))
+    }
+
     /// What lies in either region.
     pub fn union(&self, other: &Region) -> Region {
         self.combine(other, OverlayRule::Union)

@@ -9,6 +9,7 @@ mod locator;
 mod mesh;
 mod offset;
 mod region;
+mod stroke;
 mod walker;
 
 pub use boolean::{FillRule, RESOLUTION};
@@ -16,4 +17,5 @@ pub use locator::{Locator, Nearest, closest_on_segment};
 pub use mesh::Mesh;
 pub use offset::Join;
 pub use region::{Polygon, Region, Ring};
+pub use stroke::{Pen, PenCap, PenJoin, PenLine};
 pub use walker::Walker;
