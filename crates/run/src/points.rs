@@ -8,9 +8,10 @@
 //! [`CHORD_ERROR`] is halved while the halves stay long enough.
 //!
 //! Bounds: the path lies within [`CHORD_ERROR`] of the stitches wherever that does
-//! not take stitches under the shortest. A stitch is never longer than
-//! asked and never shorter than the shortest but for one case: a path whose
-//! ends are nearer to each other than that, and which goes nowhere, is one stitch.
+//! not take stitches under the shortest. A stitch is longer than asked only where
+//! a short neighbour was left out, and then by the shortest stitch at most. None is
+//! shorter than the shortest but for one case: a path whose ends are nearer to
+//! each other than that, and which goes nowhere, is one stitch.
 //!
 //! Time: in proportion to the path's corners and needle points, times the
 //! logarithm of the corners.
