@@ -5,17 +5,25 @@
 //! y down); areas are square millimetres.
 
 mod boolean;
+mod error;
+mod flatten;
 mod locator;
 mod mesh;
 mod offset;
 mod region;
+mod rows;
 mod stroke;
+#[cfg(any(test, feature = "testing"))]
+pub mod testing;
 mod walker;
 
 pub use boolean::{FillRule, RESOLUTION};
+pub use error::GeometryError;
+pub use flatten::{FLATTEN_TOLERANCE, MAX_TURN, Polyline, flatten, flatten_to_rings};
 pub use locator::{Locator, Nearest, closest_on_segment};
 pub use mesh::Mesh;
 pub use offset::Join;
 pub use region::{Polygon, Region, Ring};
+pub use rows::{MAX_ROWS, RowLines, Rows, Span};
 pub use stroke::{Pen, PenCap, PenJoin, PenLine};
 pub use walker::Walker;
