@@ -5,11 +5,17 @@
 //! stitches; every picture is a function of the [`Plan`](laidwork_plan::Plan) and
 //! the look alone, so the same plan gives the same bytes.
 
+mod canvas;
 mod error;
+mod fabric;
 mod frame;
+mod light;
+mod linear;
 mod look;
 mod paint;
 mod raster;
+mod sewn;
+mod strand;
 mod vector;
 
 pub use error::Error;

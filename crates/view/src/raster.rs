@@ -1,9 +1,9 @@
 //! Pictures of pixels.
 
+use crate::canvas::Canvas;
 use crate::frame::Frame;
-use crate::{Error, Look, paint};
-use laidwork_plan::{Color, Plan, Segment};
-use tiny_skia::{LineCap, Paint, PathBuilder, Pixmap, Stroke, Transform};
+use crate::{Error, Look, sewn};
+use laidwork_plan::Plan;
 
 /// The most pixels a picture may have: 400 by 400 mm at 20 pixels per mm.
 pub const MOST_PIXELS: usize = 64_000_000;
@@ -16,35 +16,18 @@ pub fn png(plan: &Plan, look: &Look) -> Result<Vec<u8>, Error> {
     look.check()?;
     let frame = Frame::around(plan, look);
     let (width, height) = frame.pixels(MOST_PIXELS)?;
+    let mut canvas = Canvas::new(width, height, frame.scale);
+    sewn::paint(&mut canvas, plan, frame, look);
     let too_large = Error::TooLarge { width: width.into(), height: height.into(), limit: MOST_PIXELS };
-    let mut pixels = Pixmap::new(width, height).ok_or(too_large)?;
-    pixels.fill(solid(look.fabric));
-    let mut segments: Vec<Segment> = Vec::new();
-    plan.for_each_segment(|segment| segments.push(segment));
-    let stroke =
-        Stroke { width: (look.thread_width * frame.scale) as f32, line_cap: LineCap::Round, ..Stroke::default() };
-    for (i, segment) in segments.iter().enumerate() {
-        let (from, to) = (frame.to_pixels(segment.from), frame.to_pixels(segment.to));
-        let mut line = PathBuilder::new();
-        line.move_to(from.x as f32, from.y as f32);
-        line.line_to(to.x as f32, to.y as f32);
-        let mut paint = Paint::default();
-        paint.set_color(solid(paint::color(plan, look.show, segment, i, segments.len())));
-        if let Some(line) = line.finish() {
-            pixels.stroke_path(&line, &paint, &stroke, Transform::identity(), None);
-        }
-    }
-    pixels.encode_png().map_err(|error| Error::Pack(error.to_string()))
-}
-
-fn solid(color: Color) -> tiny_skia::Color {
-    tiny_skia::Color::from_rgba8(color.red, color.green, color.blue, 255)
+    let picture = canvas.picture().ok_or(too_large)?;
+    picture.encode_png().map_err(|error| Error::Pack(error.to_string()))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use laidwork_plan::{Method, Pass, PassKind, Piece, Point, Thread};
+    use laidwork_plan::{Color, Method, Pass, PassKind, Piece, Point, Thread};
+    use tiny_skia::Pixmap;
 
     /// One stitch of 10 mm along x.
     fn one_stitch() -> Plan {

@@ -1,0 +1,117 @@
+//! The painting surface: colour and height of every sample.
+//!
+//! A picture is painted several samples to the pixel and averaged in linear
+//! light, because rows of thread lie closer than the pixels of a usual picture
+//! and would otherwise beat against them. The height of what lies in each
+//! sample decides which thread hides which, and casts the shadows.
+
+use crate::linear::Tables;
+use tiny_skia::{Pixmap, PremultipliedColorU8};
+
+/// Samples per mm worth painting: a thread is then at least six samples wide.
+const ENOUGH: f64 = 20.0;
+
+/// The most samples of one surface; eight bytes each.
+const MOST_SAMPLES: f64 = 64e6;
+
+/// A surface of samples.
+pub(crate) struct Canvas {
+    /// Samples across.
+    pub width: usize,
+    /// Samples down.
+    pub height: usize,
+    /// Samples to the side of a pixel.
+    pub over: usize,
+    /// Samples per mm.
+    pub scale: f32,
+    /// sRGB, row by row.
+    pub color: Vec<[u8; 3]>,
+    /// Height over the fabric in units of a sample's width, row by row.
+    pub level: Vec<f32>,
+    /// Which coat lies on top, row by row: one pass has one number, 0 is the fabric.
+    pub coat: Vec<u8>,
+    /// Light and bytes.
+    pub tables: Tables,
+}
+
+impl Canvas {
+    /// A black, flat surface for a picture of `width` by `height` pixels.
+    pub fn new(width: u32, height: u32, pixels_per_mm: f64) -> Canvas {
+        let pixels = f64::from(width) * f64::from(height);
+        let wanted = (ENOUGH / pixels_per_mm).ceil();
+        let affordable = (MOST_SAMPLES / pixels).sqrt().floor();
+        let over = wanted.min(affordable).clamp(1.0, 32.0) as usize;
+        let (width, height) = (width as usize * over, height as usize * over);
+        Canvas {
+            width,
+            height,
+            over,
+            scale: (pixels_per_mm * over as f64) as f32,
+            color: vec![[0; 3]; width * height],
+            level: vec![0.0; width * height],
+            coat: vec![0; width * height],
+            tables: Tables::new(),
+        }
+    }
+
+    /// Index of the sample at a place, if it is on the canvas.
+    pub fn at(&self, x: f32, y: f32) -> Option<usize> {
+        if !(x >= 0.0 && y >= 0.0) {
+            return None;
+        }
+        let (x, y) = (x as usize, y as usize);
+        (x < self.width && y < self.height).then_some(y * self.width + x)
+    }
+
+    /// The picture: every pixel the mean light of its samples.
+    pub fn picture(&self) -> Option<Pixmap> {
+        let (width, height) = (self.width / self.over, self.height / self.over);
+        let mut picture = Pixmap::new(u32::try_from(width).ok()?, u32::try_from(height).ok()?)?;
+        let share = 1.0 / (self.over * self.over) as f32;
+        for (row, pixels) in picture.pixels_mut().chunks_exact_mut(width).enumerate() {
+            for (column, pixel) in pixels.iter_mut().enumerate() {
+                let mut sum = [0.0; 3];
+                for y in row * self.over..(row + 1) * self.over {
+                    let start = y * self.width + column * self.over;
+                    for sample in &self.color[start..start + self.over] {
+                        for (sum, &byte) in sum.iter_mut().zip(sample) {
+                            *sum += self.tables.light(byte);
+                        }
+                    }
+                }
+                let [red, green, blue] = self.tables.bytes(sum.map(|light| light * share));
+                *pixel = PremultipliedColorU8::from_rgba(red, green, blue, 255)?;
+            }
+        }
+        Some(picture)
+    }
+}
+
+/// A number from 0 to 1 that looks random and is the same for the same seed.
+pub(crate) fn noise(seed: u32) -> f32 {
+    let mut bits = seed.wrapping_mul(0x9e37_79b9) ^ 0x85eb_ca6b;
+    bits = (bits ^ (bits >> 16)).wrapping_mul(0x7feb_352d);
+    bits = (bits ^ (bits >> 15)).wrapping_mul(0x846c_a68b);
+    bits ^= bits >> 16;
+    (bits >> 8) as f32 / 16_777_216.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn samples_are_averaged_in_linear_light() {
+        let mut canvas = Canvas::new(1, 1, 10.0);
+        assert_eq!(canvas.over, 2);
+        canvas.color = vec![[0; 3], [255; 3], [255; 3], [0; 3]];
+        let pixel = canvas.picture().unwrap().pixel(0, 0).unwrap();
+        assert_eq!(pixel.red(), 188); // half the light, not half the byte
+    }
+
+    #[test]
+    fn noise_fills_its_range() {
+        let (low, high) = (0..1000).map(noise).fold((1.0f32, 0.0f32), |(l, h), n| (l.min(n), h.max(n)));
+        assert!(low < 0.01 && high > 0.99 && high < 1.0);
+    }
+}
