@@ -18,9 +18,22 @@ pub fn png(plan: &Plan, look: &Look) -> Result<Vec<u8>, Error> {
     let (width, height) = frame.pixels(MOST_PIXELS)?;
     let mut canvas = Canvas::new(width, height, frame.scale);
     sewn::paint(&mut canvas, plan, frame, look);
-    let too_large = Error::TooLarge { width: width.into(), height: height.into(), limit: MOST_PIXELS };
-    let picture = canvas.picture().ok_or(too_large)?;
-    picture.encode_png().map_err(|error| Error::Pack(error.to_string()))
+    pack(width, height, &canvas.picture())
+}
+
+/// Pixels, three bytes each, as a PNG file.
+fn pack(width: u32, height: u32, pixels: &[u8]) -> Result<Vec<u8>, Error> {
+    let fault = |error: png::EncodingError| Error::Pack(error.to_string());
+    let mut file = Vec::new();
+    let mut encoder = png::Encoder::new(&mut file, width, height);
+    encoder.set_color(png::ColorType::Rgb);
+    encoder.set_depth(png::BitDepth::Eight);
+    encoder.set_source_srgb(png::SrgbRenderingIntent::Perceptual);
+    encoder.set_compression(png::Compression::Fast);
+    let mut writer = encoder.write_header().map_err(fault)?;
+    writer.write_image_data(pixels).map_err(fault)?;
+    writer.finish().map_err(fault)?;
+    Ok(file)
 }
 
 #[cfg(test)]

@@ -66,8 +66,11 @@ impl Strand {
             dx,
             dy,
             length,
-            step,
             gloss,
+            per_step: 1.0 / step,
+            per_gloss: STEPS as f32 / length,
+            crease: 5.0 / self.half,
+            rising: 1.0 / (RISE * self.half),
             sideways: -dy * LIGHT[0] + dx * LIGHT[1],
             tone: 1.0 + 0.07 * (noise(self.seed) - 0.5),
             turn: 1.0 / (TWIST * canvas.scale),
@@ -123,8 +126,15 @@ struct Brush<'a> {
     dx: f32,
     dy: f32,
     length: f32,
-    step: f32,
     gloss: Gloss,
+    /// Entries of the table of levels to a sample along.
+    per_step: f32,
+    /// Entries of the gloss to a sample along.
+    per_gloss: f32,
+    /// One over the difference of level across which one strand hides another.
+    crease: f32,
+    /// One over the length of the rise at the ends.
+    rising: f32,
     /// How much the light comes from the strand's right side.
     sideways: f32,
     tone: f32,
@@ -161,80 +171,92 @@ impl Brush<'_> {
     fn paint_row(&self, canvas: &mut Canvas, base: &[f32], row: usize, (first, last): (usize, usize)) {
         let off_y = row as f32 + 0.5 - self.strand.from.1;
         let start = row * canvas.width;
-        for column in first..=last {
-            let off_x = column as f32 + 0.5 - self.strand.from.0;
+        let (tables, samples) = (&canvas.tables, start + first..=start + last);
+        let colors = &mut canvas.color[samples.clone()];
+        let levels = &mut canvas.level[samples.clone()];
+        let coats = &mut canvas.coat[samples];
+        let mut off_x = first as f32 + 0.5 - self.strand.from.0;
+        for ((color, level), coat) in colors.iter_mut().zip(levels).zip(coats) {
             let along = self.dx * off_x + self.dy * off_y;
             let across = self.dx * off_y - self.dy * off_x;
-            let Some(drop) = self.sample(along, across, base) else { continue };
-            let at = start + column;
-            let higher = ((drop.level - canvas.level[at]) / (0.2 * self.strand.half) + 0.5).clamp(0.0, 1.0);
-            let cover = drop.cover * higher;
+            off_x += 1.0;
+            let Some(touch) = self.touch(along, across, base) else { continue };
+            let cover = touch.cover * ((touch.level - *level) * self.crease + 0.5).clamp(0.0, 1.0);
             if cover <= 0.004 {
                 continue;
             }
-            let fresh = canvas.tables.bytes(drop.light);
-            let sample = &mut canvas.color[at];
+            let fresh = tables.bytes(self.shade(along, across, &touch));
             if cover > 0.996 {
-                *sample = fresh;
-                canvas.level[at] = drop.level;
-                canvas.coat[at] = self.strand.coat;
+                (*color, *level, *coat) = (fresh, touch.level, self.strand.coat);
             } else {
-                for (old, new) in sample.iter_mut().zip(fresh) {
+                for (old, new) in color.iter_mut().zip(fresh) {
                     *old = (f32::from(*old) + (f32::from(new) - f32::from(*old)) * cover + 0.5) as u8;
                 }
-                canvas.level[at] += (drop.level - canvas.level[at]) * cover;
+                *level += (touch.level - *level) * cover;
             }
         }
     }
 
-    /// Colour, level and cover at a place of the strand; nothing beside it.
-    fn sample(&self, along: f32, across: f32, base: &[f32]) -> Option<Drop> {
+    /// The tube's shape at a place; nothing beside it.
+    fn touch(&self, along: f32, across: f32, base: &[f32]) -> Option<Touch> {
         let half = self.strand.half;
         let (from_start, from_end) = (along, self.length - along);
-        let beyond = (-from_start).max(-from_end).max(0.0);
-        let mut near = f32::INFINITY;
-        if self.strand.dives.0 {
-            near = near.min(from_start);
-        }
-        if self.strand.dives.1 {
-            near = near.min(from_end);
-        }
-        let up = ((near + CAP * half) / (RISE * half)).clamp(0.0, 1.0);
+        let past = (-from_start).max(-from_end).max(0.0) * (1.0 / CAP);
+        let near_start = if self.strand.dives.0 { from_start } else { f32::INFINITY };
+        let near_end = if self.strand.dives.1 { from_end } else { f32::INFINITY };
+        let up = ((near_start.min(near_end) + CAP * half) * self.rising).clamp(0.0, 1.0);
         let up = up * (2.0 - up);
         let wide = half * (0.72 + 0.28 * up);
-        let past = beyond / CAP;
         let off = (across * across + past * past).sqrt();
-        let cover = (wide + 0.5 - off).clamp(0.0, 1.0).min(2.0 * wide);
+        let cover = (wide + 0.5 - off).min(1.0).min(2.0 * wide);
         if cover <= 0.0 {
             return None;
         }
-        let side = (across / wide).clamp(-1.0, 1.0);
         let rim = (off / wide).min(1.0);
         let round = (1.0 - rim * rim).sqrt();
-        let place = (along / self.step).clamp(0.0, (base.len() - 2) as f32);
-        let (i, part) = (place as usize, place - place.floor());
-        let level = base[i] + (base[i + 1] - base[i]) * part + half * (0.5 + 0.5 * up) * (0.25 + 0.6 * round);
+        let below = between(base, along * self.per_step);
+        Some(Touch { cover, level: below + half * (0.5 + 0.5 * up) * (0.25 + 0.6 * round), round, up, wide })
+    }
 
-        let t = (along / self.length).clamp(0.0, 1.0) * STEPS as f32;
-        let i = (t as usize).min(STEPS - 1);
-        let part = t - i as f32;
-        let mix = |table: &[f32; STEPS + 1]| table[i] + (table[i + 1] - table[i]) * part;
-        let facing = LIGHT[2] * round + self.sideways * side;
-        let turn = along * self.turn + 0.32 * side + self.phase;
-        let ply = ((turn - turn.floor()) * 2.0 - 1.0).abs() * 2.0 - 1.0;
-        let depth = 0.62 + 0.38 * up;
-        let scattered = mix(&self.gloss.scattered) * (0.42 + 0.72 * facing.max(0.0)) * depth * (1.0 + 0.06 * ply);
-        let sheen = mix(&self.gloss.sheen) * round * round * depth * (1.0 + 0.25 * ply);
-        let light = self.strand.light.map(|c| (c * scattered * 1.05 + sheen * (0.20 * c + 0.07)) * self.tone);
-        Some(Drop { light, level, cover })
+    /// The light a place of the tube gives off.
+    fn shade(&self, along: f32, across: f32, touch: &Touch) -> [f32; 3] {
+        let side = (across / touch.wide).clamp(-1.0, 1.0);
+        let facing = LIGHT[2] * touch.round + self.sideways * side;
+        // The ply winds around the tube; 8 turns more keep the number positive.
+        let turn = along * self.turn + 0.32 * side + self.phase + 8.0;
+        let ply = ((turn - turn as u32 as f32) * 2.0 - 1.0).abs() * 2.0 - 1.0;
+        let depth = (0.62 + 0.38 * touch.up) * self.tone;
+        let at = along * self.per_gloss;
+        let scattered =
+            between(&self.gloss.scattered, at) * (0.44 + 0.76 * facing.max(0.0)) * depth * (1.0 + 0.06 * ply);
+        let sheen = between(&self.gloss.sheen, at) * touch.round * touch.round * depth * (1.0 + 0.25 * ply);
+        self.strand.light.map(|channel| channel * (scattered + 0.20 * sheen) + 0.07 * sheen)
     }
 }
 
-/// What a strand leaves on a sample.
-struct Drop {
-    light: [f32; 3],
-    level: f32,
+/// The tube over one sample.
+struct Touch {
+    /// Share of the sample it covers.
     cover: f32,
+    /// Height of its surface.
+    level: f32,
+    /// 1 on its ridge, 0 at its rim.
+    round: f32,
+    /// 1 where it lies free, less where it dives.
+    up: f32,
+    /// Half its width here.
+    wide: f32,
+}
+
+/// Entry number `at` of a table of at least two, in between by its neighbours.
+fn between(table: &[f32], at: f32) -> f32 {
+    let at = at.max(0.0);
+    let i = (at as usize).min(table.len().saturating_sub(2));
+    let part = (at - i as f32).min(1.0);
+    match table.get(i..i + 2) {
+        Some([one, next]) => one + (next - one) * part,
+        _ => 0.0,
+    }
 }
 
 /// Where `slope * x + offset` lies between `low` and `high`.
