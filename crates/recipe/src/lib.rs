@@ -1,1 +1,28 @@
 //! TOML in: rules that pick shapes and say how they become stitches.
+//!
+//! [`parse`] reads a recipe and finds everything wrong with it at once.
+//! [`Recipe::settle`] lays the material's row, the recipe's defaults and its
+//! rules over each other, key by key, and comes to one complete [`Settings`]
+//! for each shape of a drawing.
+
+pub mod keys;
+pub mod materials;
+mod parse;
+mod pattern;
+mod read;
+mod recipe;
+mod resolve;
+mod settings;
+mod settle;
+mod source;
+#[rustfmt::skip]
+pub mod table;
+pub mod tex;
+mod values;
+
+pub use materials::{Material, Materials};
+pub use parse::{parse, parse_with};
+pub use pattern::Pattern;
+pub use recipe::*;
+pub use settings::*;
+pub use source::{Diagnostic, Diagnostics};

@@ -1,0 +1,211 @@
+//! From the text to a [`Recipe`]: reads it, then checks what one key cannot
+//! know of another.
+
+use crate::materials::Materials;
+use crate::read::{Reader, listed, nearest, shortened};
+use crate::recipe::{Checks, Design, Hoop, Keep, Order, Recipe, Rule, Selector, Sewing, ThreadChoice};
+use crate::source::{Diagnostics, Source};
+use crate::table::{self, ROOT};
+use crate::values::{Found, Value, Values, View};
+use laidwork_plan::{Color, Warned};
+
+/// Reads a recipe called `file`.
+///
+/// # Errors
+/// Everything that is wrong with the text, each with its place and the way out.
+pub fn parse(text: &str, file: &str) -> Result<Warned<Recipe>, Diagnostics> {
+    parse_with(text, file, &Materials::built_in())
+}
+
+/// Reads a recipe called `file` over a materials table of one's own.
+///
+/// # Errors
+/// Everything that is wrong with the text, each with its place and the way out.
+pub fn parse_with(text: &str, file: &str, materials: &Materials) -> Result<Warned<Recipe>, Diagnostics> {
+    let source = Source::new(file, text);
+    let mut reader = Reader::new(&source);
+    let values = reader.document(ROOT);
+    let materials = materials.overlaid(values.rows("material"), &mut reader);
+    let recipe = build(&values, materials, source.clone());
+    check_names(&values, &recipe, &mut reader);
+    check_pairs(&values, &mut reader);
+    if reader.errors.is_empty() { Ok(Warned::quiet(recipe)) } else { Err(Diagnostics::new(&source, reader.errors)) }
+}
+
+impl Default for Recipe {
+    /// What holds without a recipe.
+    fn default() -> Recipe {
+        build(&Values::default(), Materials::built_in(), Source::new("recipe", ""))
+    }
+}
+
+fn build(values: &Values, materials: Materials, source: Source) -> Recipe {
+    let nothing = Values::default();
+    let part = |name| values.table(name).unwrap_or(&nothing);
+    Recipe {
+        design: design(View::new(table::DESIGN, part("design"))),
+        threads: values.tables("thread").iter().filter_map(|found| thread(found, &source)).collect(),
+        sewing: sewing(View::new(table::SEWING, part("sewing"))),
+        order: order(View::new(table::ORDER, part("order"))),
+        checks: checks(View::new(table::CHECKS, part("checks"))),
+        rules: values.tables("rule").iter().filter_map(|found| rule(found, &source)).collect(),
+        materials,
+        defaults: part("defaults").clone(),
+        source,
+    }
+}
+
+fn design(of: View<'_>) -> Design {
+    Design {
+        width: of.number_if_given("width"),
+        height: of.number_if_given("height"),
+        hoop: hoop(of),
+        material: of.word("material").to_owned(),
+        title: of.text_if_given("title").map(str::to_owned),
+        fabric: of.color("fabric"),
+    }
+}
+
+fn hoop(of: View<'_>) -> Option<Hoop> {
+    if let Some([width, height]) = of.pair("hoop") {
+        return Some(Hoop::Rectangle { width, height });
+    }
+    let round = View::new(table::ROUND_HOOP, of.values.table("hoop")?);
+    Some(Hoop::Round { diameter: round.number_if_given("round")? })
+}
+
+fn thread(found: &Found, source: &Source) -> Option<ThreadChoice> {
+    let Value::Table(values) = &found.value else { return None };
+    let of = View::new(table::THREAD, values);
+    Some(ThreadChoice {
+        color: of.color("color")?,
+        name: of.text_if_given("name").map(str::to_owned),
+        tex: of.number_if_given("tex"),
+        replaces: of.colors("for"),
+        line: source.line(found.start),
+    })
+}
+
+fn sewing(of: View<'_>) -> Sewing {
+    Sewing {
+        trim_over: of.number("trim_over"),
+        tie_length: of.number("tie_length"),
+        tie_stitches: of.count("tie_stitches") as u32,
+        longest_stitch: of.number("longest_stitch"),
+        stitches_per_minute: of.number("stitches_per_minute"),
+        seconds_per_trim: of.number("seconds_per_trim"),
+        seconds_per_thread_change: of.number("seconds_per_thread_change"),
+        needles: of.count("needles") as u32,
+        tex: of.number("tex"),
+        thread_take_up: of.number("thread_take_up"),
+        thread_per_stitch: of.number("thread_per_stitch"),
+        bobbin_share: of.number("bobbin_share"),
+    }
+}
+
+fn order(of: View<'_>) -> Order {
+    let groups = |name| of.list(name).iter().map(Found::patterns).collect();
+    let pairs = of.list("before").iter().filter_map(|pair| {
+        let mut both = pair.patterns().into_iter();
+        Some((both.next()?, both.next()?))
+    });
+    Order {
+        keep: if of.word("keep") == "drawing" { Keep::Drawing } else { Keep::Best },
+        first: of.patterns("first"),
+        last: of.patterns("last"),
+        before: pairs.collect(),
+        together: groups("together"),
+        outside_in: groups("outside_in"),
+        inside_out: groups("inside_out"),
+        around: groups("around"),
+    }
+}
+
+fn checks(of: View<'_>) -> Checks {
+    Checks {
+        dense_thread: of.number("dense_thread"),
+        too_dense_thread: of.number("too_dense_thread"),
+        dense_needle: of.number("dense_needle"),
+        too_dense_needle: of.number("too_dense_needle"),
+    }
+}
+
+fn rule(found: &Found, source: &Source) -> Option<Rule> {
+    let Value::Table(values) = &found.value else { return None };
+    let of = View::new(table::RULE, values);
+    let selector = Selector {
+        names: of.patterns("match"),
+        colors: of.colors("color"),
+        stroke: of.text_if_given("paint").map(|paint| paint == "stroke"),
+    };
+    let mut kept = Values::default();
+    for (key, found) in values.iter().filter(|(key, _)| table::PICK.iter().all(|pick| pick.name != *key)) {
+        kept.insert(key, found.clone());
+    }
+    Some(Rule { selector, line: source.line(found.start), values: kept })
+}
+
+/// Names of materials and threads have to be known.
+fn check_names(values: &Values, recipe: &Recipe, reader: &mut Reader<'_>) {
+    let design = values.table("design").and_then(|design| design.get("material"));
+    let rules = recipe.rules.iter().map(|rule| &rule.values).chain([&recipe.defaults]);
+    for found in rules.clone().filter_map(|rule| rule.get("material")).chain(design) {
+        if let Some(name) = found.text()
+            && recipe.materials.get(name).is_none()
+        {
+            let message = format!("there is no material \"{}\"", shortened(name));
+            reader.wrong(found.span.clone(), message, recipe.materials.advice(name));
+        }
+    }
+    let borders = rules.clone().filter_map(|rule| rule.table("border"));
+    for found in rules.chain(borders).filter_map(|rule| rule.get("thread")) {
+        if let Some(name) = found.text()
+            && name.parse::<Color>().is_err()
+            && recipe.thread_named(name).is_none()
+        {
+            let message = format!("there is no thread \"{}\"", shortened(name));
+            reader.wrong(found.span.clone(), message, thread_advice(recipe, name));
+        }
+    }
+}
+
+fn thread_advice(recipe: &Recipe, written: &str) -> String {
+    let names = || recipe.threads.iter().filter_map(|thread| thread.name.as_deref());
+    match nearest(written, names()) {
+        Some(near) => format!("did you mean \"{near}\"?"),
+        None if names().next().is_none() => "list it as a `[[thread]]` with its name, or write a colour".to_owned(),
+        None => format!("the threads are {}; or write a colour", listed(names().take(20))),
+    }
+}
+
+impl Recipe {
+    /// The number of the thread of that name.
+    pub(crate) fn thread_named(&self, name: &str) -> Option<usize> {
+        self.threads.iter().position(|thread| thread.name.as_deref() == Some(name))
+    }
+}
+
+/// Pairs of keys of one table that have to agree.
+fn check_pairs(values: &Values, reader: &mut Reader<'_>) {
+    let nothing = Values::default();
+    let checks = View::new(table::CHECKS, values.table("checks").unwrap_or(&nothing));
+    for (less, more) in [("dense_thread", "too_dense_thread"), ("dense_needle", "too_dense_needle")] {
+        if checks.number(less) > checks.number(more)
+            && let Some(found) = checks.values.get(less).or_else(|| checks.values.get(more))
+        {
+            let message = format!("`{less}` is more than `{more}`, {}", checks.number(more));
+            reader.wrong(found.span.clone(), message, format!("make `{less}` the smaller one"));
+        }
+    }
+    let mut seen = std::collections::BTreeSet::new();
+    for found in values.tables("thread") {
+        if let Value::Table(thread) = &found.value
+            && let Some(name) = thread.get("name")
+            && let Some(text) = name.text()
+            && !seen.insert(text.to_owned())
+        {
+            let message = format!("there are two threads \"{}\"", shortened(text));
+            reader.wrong(name.span.clone(), message, "give each a name of its own");
+        }
+    }
+}
