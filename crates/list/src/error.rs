@@ -57,13 +57,26 @@ pub enum ReadError {
         /// What would have been right.
         wanted: String,
     },
+    /// The JSON twin is damaged or cut short.
+    #[error("{0}")]
+    Json(#[from] serde_json::Error),
+    /// The JSON twin is sound JSON but not a sound list.
+    #[error("{place}: wanted {wanted}")]
+    Wrong {
+        /// The key, thread or piece concerned.
+        place: String,
+        /// What would have been right.
+        wanted: String,
+    },
 }
 
 impl ReadError {
-    /// The line concerned, counting from 1.
-    pub fn line(&self) -> u64 {
+    /// The line concerned, counting from 1, where one is known.
+    pub fn line(&self) -> Option<u64> {
         match self {
-            ReadError::Io { line, .. } | ReadError::Damaged { line, .. } => *line,
+            ReadError::Io { line, .. } | ReadError::Damaged { line, .. } => Some(*line),
+            ReadError::Json(error) => Some(error.line() as u64),
+            ReadError::Wrong { .. } => None,
         }
     }
 

@@ -14,13 +14,18 @@
 //! ```
 
 mod build;
+mod csv;
 mod error;
+mod json;
 mod number;
 mod read;
 mod record;
+mod rfc4180;
 mod write;
 
+pub use crate::csv::{from_csv, to_csv};
 pub use error::{Error, ReadError};
+pub use json::{from_json, json_schema, to_json};
 pub use number::{Digits, FARTHEST};
 pub use read::{ReadLimits, read, read_within};
 pub use write::{WriteOptions, rounded, to_text, write};

@@ -52,7 +52,10 @@ pub fn read_within(mut from: impl BufRead, limits: ReadLimits) -> Result<Plan, R
         buffer.clear();
         let mut limited = from.by_ref().take(limits.line_bytes.saturating_add(1));
         limited.read_until(b'\n', &mut buffer).map_err(|source| ReadError::Io { line, source })?;
-        let refused = |wanted: &str| ReadError::damaged(line, &String::from_utf8_lossy(&buffer), wanted);
+        let refused = |wanted: &str| {
+            let found = buffer.strip_suffix(b"\n").unwrap_or(&buffer);
+            ReadError::damaged(line, &String::from_utf8_lossy(found), wanted)
+        };
         if buffer.is_empty() {
             let wanted = if line == 1 { "`stitch-list 1`" } else { "`end COUNT` as the last line" };
             let plan = builder.finish();
