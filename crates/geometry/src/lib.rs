@@ -5,6 +5,7 @@
 //! y down); areas are square millimetres.
 
 mod boolean;
+mod chain;
 mod error;
 mod flatten;
 mod locator;
@@ -12,6 +13,7 @@ mod mesh;
 mod offset;
 mod region;
 mod rows;
+mod shortest;
 mod stroke;
 #[cfg(any(test, feature = "testing"))]
 pub mod testing;

@@ -1,5 +1,5 @@
-//! One polygon cut into triangles: the constrained Delaunay triangulation of
-//! its corners, kept as plain arrays.
+//! A polygon or a region cut into triangles: the constrained Delaunay
+//! triangulation of its corners, kept as plain arrays.
 //!
 //! Made by `spade` from corners rounded to [`RESOLUTION`], so that no corner
 //! moves when the polygon came from this crate's operations. No points are
@@ -17,7 +17,7 @@ type Delaunay = ConstrainedDelaunayTriangulation<Point2<f64>, (), (), (), Hierar
 /// No triangle: what lies beyond an edge of the outline.
 const OUTSIDE: u32 = u32::MAX;
 
-/// The triangles of one polygon.
+/// The triangles of a polygon or region.
 #[derive(Clone, Debug)]
 pub struct Mesh {
     points: Vec<Point>,
@@ -31,11 +31,20 @@ pub struct Mesh {
 impl Mesh {
     /// Triangulates `polygon`; `None` when it has no area.
     pub fn new(polygon: &Polygon) -> Option<Mesh> {
-        let rings: Vec<&Ring> = polygon.rings().collect();
+        Mesh::of_rings(polygon.rings())
+    }
+
+    /// Triangulates every polygon of `region`; `None` when it has no area.
+    pub fn of_region(region: &Region) -> Option<Mesh> {
+        Mesh::of_rings(region.rings())
+    }
+
+    fn of_rings<'a>(rings: impl Iterator<Item = &'a Ring>) -> Option<Mesh> {
+        let rings: Vec<&Ring> = rings.collect();
         if let Some(mesh) = Mesh::from_rings(&rings, false) {
             return Some(mesh);
         }
-        let rings: Vec<Ring> = polygon.rings().cloned().collect();
+        let rings: Vec<Ring> = rings.into_iter().cloned().collect();
         let clean = Region::from_rings(&rings, FillRule::EvenOdd);
         Mesh::from_rings(&clean.rings().collect::<Vec<_>>(), true)
     }
