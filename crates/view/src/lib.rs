@@ -6,13 +6,19 @@
 //! the look alone, so the same plan gives the same bytes.
 
 mod canvas;
+mod density;
+mod diagram;
 mod error;
 mod fabric;
 mod frame;
+mod key;
+mod lettering;
 mod light;
 mod linear;
 mod look;
+mod marks;
 mod paint;
+mod ramp;
 mod raster;
 mod sewn;
 mod strand;

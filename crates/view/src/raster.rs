@@ -1,9 +1,11 @@
 //! Pictures of pixels.
 
 use crate::canvas::Canvas;
+use crate::diagram::{Diagram, diagram};
 use crate::frame::Frame;
-use crate::{Error, Look, sewn};
+use crate::{Error, Look, marks, sewn};
 use laidwork_plan::Plan;
+use tiny_skia::{Color, Pixmap};
 
 /// The most pixels a picture may have: 400 by 400 mm at 20 pixels per mm.
 pub const MOST_PIXELS: usize = 64_000_000;
@@ -14,11 +16,24 @@ pub const MOST_PIXELS: usize = 64_000_000;
 /// [`Error::TooLarge`] over [`MOST_PIXELS`], [`Error::Look`] for a look out of range.
 pub fn png(plan: &Plan, look: &Look) -> Result<Vec<u8>, Error> {
     look.check()?;
+    if let Some(diagram) = diagram(plan, look) {
+        return diagram_png(&diagram);
+    }
     let frame = Frame::around(plan, look);
     let (width, height) = frame.pixels(MOST_PIXELS)?;
     let mut canvas = Canvas::new(width, height, frame.scale);
     sewn::paint(&mut canvas, plan, frame, look);
     pack(width, height, &canvas.picture())
+}
+
+fn diagram_png(diagram: &Diagram) -> Result<Vec<u8>, Error> {
+    let (width, height) = diagram.frame.pixels(MOST_PIXELS)?;
+    let too_large = Error::TooLarge { width: width.into(), height: height.into(), limit: MOST_PIXELS };
+    let mut picture = Pixmap::new(width, height).ok_or(too_large)?;
+    picture.fill(Color::WHITE);
+    marks::paint(&mut picture, &diagram.marks, diagram.frame);
+    let pixels: Vec<u8> = picture.pixels().iter().flat_map(|p| [p.red(), p.green(), p.blue()]).collect();
+    pack(width, height, &pixels)
 }
 
 /// Pixels, three bytes each, as a PNG file.
@@ -39,15 +54,14 @@ fn pack(width: u32, height: u32, pixels: &[u8]) -> Result<Vec<u8>, Error> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use laidwork_plan::{Color, Method, Pass, PassKind, Piece, Point, Thread};
-    use tiny_skia::Pixmap;
+    use laidwork_plan::{Method, Pass, PassKind, Piece, Point, Thread};
 
     /// One stitch of 10 mm along x.
     fn one_stitch() -> Plan {
         let points = vec![Point::new(0.0, 0.0), Point::new(10.0, 0.0)];
         let passes = vec![Pass::after_jump(PassKind::Top, points)];
         Plan {
-            threads: vec![Thread { color: Color::new(200, 30, 30), name: None }],
+            threads: vec![Thread { color: laidwork_plan::Color::new(200, 30, 30), name: None }],
             pieces: vec![Piece { name: "line".into(), method: Method::Run, thread: 0, passes }],
             ..Plan::default()
         }

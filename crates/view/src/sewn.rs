@@ -8,7 +8,7 @@ use crate::{Look, fabric, paint};
 use laidwork_plan::{PassKind, Plan, Point, Segment};
 
 /// How far an untrimmed jump sags to the side, as a share of its length.
-const SAG: f64 = 0.06;
+pub(crate) const SAG: f64 = 0.06;
 
 /// Straight parts an untrimmed jump is drawn with.
 const PARTS: u32 = 10;
