@@ -1,0 +1,306 @@
+//! Parts of a shape, where they meet, and the tree by which they are sewn.
+//!
+//! Every part (a column, a run, a fill) is entered from another one at a joint,
+//! and left by the same joint with everything on it covered; what hangs on it
+//! is sewn before it. So the needle only ever walks where thread will still be
+//! laid, and parts nearer to the root lie on top. Which part is the root, and
+//! which part hangs on which, is chosen so that as few parts as possible lie
+//! over one that ought to lie over them.
+//!
+//! O((parts + joints) x candidates for the root), of which there are at most
+//! [`CANDIDATES`].
+
+use crate::Column;
+use kurbo::Point;
+use laidwork_geometry::Polygon;
+use laidwork_run::Ends;
+use rstar::RTree;
+use rstar::primitives::GeomWithData;
+use std::collections::VecDeque;
+
+/// So many parts are tried as the root.
+const CANDIDATES: usize = 48;
+
+/// The root may be this much farther from the asked end than the nearest one, mm.
+const NEAR_ENOUGH: f64 = 1.5;
+
+/// One part of a shape.
+#[derive(Clone, Debug)]
+pub(crate) enum Part {
+    Column(Column),
+    Run(Vec<Point>),
+    Fill(Polygon),
+}
+
+impl Part {
+    /// Points to find the part by, with their places on it.
+    fn samples(&self) -> Vec<(Point, f64)> {
+        match self {
+            Part::Column(column) => {
+                let last = column.crossings.len().saturating_sub(1);
+                let all = column.crossings.iter().enumerate();
+                all.filter(|(i, _)| i % 4 == 0 || *i == last).map(|(i, c)| (c.middle(), i as f64)).collect()
+            }
+            Part::Run(line) => line.iter().enumerate().map(|(i, p)| (*p, i as f64)).collect(),
+            Part::Fill(polygon) => polygon.outer.points.iter().map(|p| (*p, 0.0)).collect(),
+        }
+    }
+
+    /// Something like its length, mm: bigger parts make better roots.
+    fn size(&self) -> f64 {
+        match self {
+            Part::Column(column) => column.length(),
+            Part::Run(line) => line.windows(2).map(|p| p[0].distance(p[1])).sum(),
+            Part::Fill(polygon) => polygon.area(),
+        }
+    }
+
+    /// Where sewing may end when this is the root.
+    fn exits(&self) -> Vec<Point> {
+        match self {
+            Part::Column(column) if column.closed => column.centre().collect(),
+            Part::Column(column) => {
+                [column.crossings.first(), column.crossings.last()].into_iter().flatten().map(|c| c.middle()).collect()
+            }
+            Part::Run(line) => [line.first(), line.last()].into_iter().flatten().copied().collect(),
+            Part::Fill(polygon) => polygon.outer.points.clone(),
+        }
+    }
+}
+
+/// A place on a part.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Place {
+    pub(crate) part: usize,
+    /// Counted in crossings, or in points of a run; of no meaning on a fill.
+    pub(crate) at: f64,
+    /// Where that is, mm.
+    pub(crate) point: Point,
+}
+
+/// Where parts meet.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Joint {
+    pub(crate) places: Vec<Place>,
+    /// The part that lies on top here.
+    pub(crate) owner: Option<usize>,
+}
+
+/// The parts of one shape.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Network {
+    pub(crate) parts: Vec<Part>,
+    pub(crate) joints: Vec<Joint>,
+}
+
+/// What hangs on a part.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Child {
+    /// Where the needle leaves the parent.
+    pub(crate) from: Place,
+    /// Where it enters the child.
+    pub(crate) to: Place,
+}
+
+/// The order of sewing.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Tree {
+    pub(crate) root: usize,
+    /// Of every part.
+    pub(crate) children: Vec<Vec<Child>>,
+}
+
+impl Network {
+    /// Adds a joint between every group of parts that is not connected to the
+    /// first one and the part nearest to it.
+    pub(crate) fn connect(&mut self) {
+        let mut group: Vec<usize> = (0..self.parts.len()).collect();
+        for joint in &self.joints {
+            for pair in joint.places.windows(2) {
+                if let &[a, b] = pair {
+                    unite(&mut group, a.part, b.part);
+                }
+            }
+        }
+        let samples: Vec<GeomWithData<[f64; 2], (usize, usize)>> = self
+            .parts
+            .iter()
+            .enumerate()
+            .flat_map(|(part, p)| {
+                p.samples().into_iter().enumerate().map(move |(k, (q, _))| GeomWithData::new([q.x, q.y], (part, k)))
+            })
+            .collect();
+        let tree = RTree::bulk_load(samples);
+        // Every group that is not the first part's is tied to its nearest stranger, until one is left.
+        loop {
+            let mut best: Option<(f64, Place, Place)> = None;
+            let home = find(&group, 0);
+            let Some(lost) = (0..self.parts.len()).find(|p| find(&group, *p) != home) else { return };
+            let lost = find(&group, lost);
+            for part in (0..self.parts.len()).filter(|p| find(&group, *p) == lost) {
+                for (point, at) in self.parts.get(part).map(Part::samples).unwrap_or_default() {
+                    let strangers = tree.nearest_neighbor_iter([point.x, point.y]);
+                    let Some(near) = strangers.take(4000).find(|s| find(&group, s.data.0) != lost) else { continue };
+                    let other = Point::new(near.geom()[0], near.geom()[1]);
+                    let distance = point.distance(other);
+                    if best.as_ref().is_none_or(|b| distance < b.0) {
+                        let (other_part, sample) = near.data;
+                        let other_at = self.parts.get(other_part).and_then(|p| p.samples().get(sample).map(|s| s.1));
+                        best = Some((
+                            distance,
+                            Place { part: other_part, at: other_at.unwrap_or(0.0), point: other },
+                            Place { part, at, point },
+                        ));
+                    }
+                }
+            }
+            let (parent, child) = match best {
+                Some((_, parent, child)) => (parent, child),
+                None => {
+                    (Place { part: 0, at: 0.0, point: Point::ZERO }, Place { part: lost, at: 0.0, point: Point::ZERO })
+                }
+            };
+            unite(&mut group, parent.part, child.part);
+            self.joints.push(Joint { owner: Some(parent.part), places: vec![parent, child] });
+        }
+    }
+
+    /// The best tree. All parts must be [connected](Network::connect).
+    pub(crate) fn tree(&self, ends: Ends) -> Tree {
+        let joints_of = self.joints_of();
+        let mut best: Option<(f64, Tree)> = None;
+        for root in self.candidates(ends) {
+            let (cost, tree) = self.grow(root, &joints_of);
+            let cost = cost as f64 - 1e-3 * self.parts.get(root).map_or(0.0, Part::size).min(100.0);
+            if best.as_ref().is_none_or(|b| cost < b.0) {
+                best = Some((cost, tree));
+            }
+        }
+        best.map(|b| b.1).unwrap_or_default()
+    }
+
+    fn joints_of(&self) -> Vec<Vec<(usize, usize)>> {
+        let mut joints_of = vec![Vec::new(); self.parts.len()];
+        for (j, joint) in self.joints.iter().enumerate() {
+            for (k, place) in joint.places.iter().enumerate() {
+                if let Some(list) = joints_of.get_mut(place.part) {
+                    list.push((j, k));
+                }
+            }
+        }
+        joints_of
+    }
+
+    /// Parts that may be the root: near to the asked end when there is one, the biggest of them.
+    fn candidates(&self, ends: Ends) -> Vec<usize> {
+        let mut parts: Vec<usize> = (0..self.parts.len()).collect();
+        if let Some(end) = ends.end.filter(|p| p.is_finite()) {
+            let away = |part: &usize| {
+                let exits = self.parts.get(*part).map(Part::exits).unwrap_or_default();
+                exits.iter().map(|p| p.distance(end)).fold(f64::INFINITY, f64::min)
+            };
+            let distances: Vec<f64> = parts.iter().map(away).collect();
+            let nearest = distances.iter().copied().fold(f64::INFINITY, f64::min);
+            parts.retain(|p| distances.get(*p).is_some_and(|d| *d <= nearest + NEAR_ENOUGH));
+        }
+        let size = |part: &usize| self.parts.get(*part).map_or(0.0, Part::size);
+        parts.sort_by(|a, b| size(b).total_cmp(&size(a)).then(a.cmp(b)));
+        parts.truncate(CANDIDATES);
+        parts
+    }
+
+    /// The tree from one root by 0-1 search: parts that lie under their parent first.
+    fn grow(&self, root: usize, joints_of: &[Vec<(usize, usize)>]) -> (usize, Tree) {
+        let mut tree = Tree { root, children: vec![Vec::new(); self.parts.len()] };
+        let mut reached = vec![false; self.parts.len()];
+        let mut queue: VecDeque<(usize, Option<Child>, usize)> = VecDeque::from([(root, None, 0)]);
+        let mut violations = 0;
+        while let Some((part, child, cost)) = queue.pop_front() {
+            if reached.get(part).copied().unwrap_or(true) {
+                continue;
+            }
+            reached[part] = true;
+            violations += cost;
+            if let Some(child) = child {
+                tree.children[child.from.part].push(child);
+            }
+            for &(j, k) in joints_of.get(part).into_iter().flatten() {
+                let Some(joint) = self.joints.get(j) else { continue };
+                let Some(&from) = joint.places.get(k) else { continue };
+                for (m, &to) in joint.places.iter().enumerate() {
+                    if m == k || reached.get(to.part).copied().unwrap_or(true) {
+                        continue;
+                    }
+                    let over = joint.owner == Some(to.part);
+                    let entry = (to.part, Some(Child { from, to }), usize::from(over));
+                    if over { queue.push_back(entry) } else { queue.push_front(entry) }
+                }
+            }
+        }
+        (violations, tree)
+    }
+}
+
+fn find(group: &[usize], mut part: usize) -> usize {
+    while let Some(&up) = group.get(part)
+        && up != part
+    {
+        part = up;
+    }
+    part
+}
+
+fn unite(group: &mut [usize], a: usize, b: usize) {
+    let (a, b) = (find(group, a), find(group, b));
+    if let Some(slot) = group.get_mut(a.max(b)) {
+        *slot = a.min(b);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use laidwork_geometry::Crossing;
+
+    fn bar(from: Point, to: Point) -> Part {
+        let across = (to - from).normalize();
+        let half = kurbo::Vec2::new(-across.y, across.x) * 1.5;
+        let crossings = (0..=100).map(|i| from.lerp(to, i as f64 / 100.0)).map(|p| Crossing::new(p + half, p - half));
+        Part::Column(Column::open(crossings.collect()))
+    }
+
+    fn place(part: usize, at: f64) -> Place {
+        Place { part, at, point: Point::ZERO }
+    }
+
+    /// A T: the bar owns the joint.
+    fn tee() -> Network {
+        let parts =
+            vec![bar(Point::new(0.0, 1.5), Point::new(0.0, 20.0)), bar(Point::new(-8.0, 0.0), Point::new(8.0, 0.0))];
+        Network { parts, joints: vec![Joint { places: vec![place(0, 0.0), place(1, 50.0)], owner: Some(1) }] }
+    }
+
+    #[test]
+    fn the_part_on_top_is_the_root() {
+        let tree = tee().tree(Ends::default());
+        assert_eq!(tree.root, 1);
+        assert_eq!(tree.children[1].len(), 1);
+    }
+
+    #[test]
+    fn an_asked_end_decides_the_root() {
+        let ends = Ends { end: Some(Point::new(0.0, 21.0)), ..Ends::default() };
+        assert_eq!(tee().tree(ends).root, 0);
+    }
+
+    #[test]
+    fn strangers_are_tied_to_their_neighbours() {
+        let mut network = tee();
+        network.parts.push(bar(Point::new(2.0, 10.0), Point::new(9.0, 10.0)));
+        network.connect();
+        assert_eq!(network.joints.len(), 2);
+        assert_eq!(network.joints[1].places[0].part, 0);
+        let tree = network.tree(Ends::default());
+        assert_eq!(tree.children.iter().map(Vec::len).sum::<usize>(), 2);
+    }
+}

@@ -1,0 +1,151 @@
+//! Rays from inside a shape to its outline.
+
+use kurbo::{Point, Vec2};
+use laidwork_geometry::{Crossing, Locator, Polygon, Region, Ring};
+use rstar::{AABB, RTree, RTreeObject};
+
+/// An edge of the outline.
+#[derive(Clone, Copy, Debug)]
+struct Edge {
+    from: Point,
+    to: Point,
+}
+
+impl RTreeObject for Edge {
+    type Envelope = AABB<[f64; 2]>;
+
+    fn envelope(&self) -> Self::Envelope {
+        AABB::from_corners([self.from.x, self.from.y], [self.to.x, self.to.y])
+    }
+}
+
+/// An outline made ready for rays. A ray costs about O(log n) per edge it passes near.
+#[derive(Clone, Debug)]
+pub(crate) struct Rays {
+    edges: RTree<Edge>,
+    locator: Locator,
+}
+
+impl Rays {
+    pub(crate) fn of_polygon(polygon: &Polygon) -> Rays {
+        Rays::of_rings(&polygon.rings().collect::<Vec<_>>())
+    }
+
+    pub(crate) fn of_region(region: &Region) -> Rays {
+        Rays::of_rings(&region.rings().collect::<Vec<_>>())
+    }
+
+    fn of_rings(rings: &[&Ring]) -> Rays {
+        let edges = rings.iter().flat_map(|ring| ring.edges()).filter(|(a, b)| a.is_finite() && b.is_finite());
+        Rays {
+            edges: RTree::bulk_load(edges.map(|(from, to)| Edge { from, to }).collect()),
+            locator: Locator::from_rings(rings.iter().copied()),
+        }
+    }
+
+    pub(crate) fn contains(&self, point: Point) -> bool {
+        self.locator.contains(point)
+    }
+
+    pub(crate) fn distance_to_outline(&self, point: Point) -> f64 {
+        self.locator.distance_to_outline(point)
+    }
+
+    /// How far the outline is from `from` in `direction` (of length one), mm; at most `longest`.
+    pub(crate) fn reach(&self, from: Point, direction: Vec2, longest: f64) -> f64 {
+        // Short looks first: most rays end near where they start.
+        let mut look = (longest / 8.0).max(1.0).min(longest);
+        loop {
+            let to = from + direction * look;
+            let boxed = AABB::from_corners([from.x, from.y], [to.x, to.y]);
+            let near = self.edges.locate_in_envelope_intersecting(boxed);
+            let hit = near.filter_map(|edge| hit(from, direction, edge)).fold(f64::INFINITY, f64::min);
+            if hit <= look || look >= longest {
+                return hit.min(longest);
+            }
+            look = (look * 2.0).min(longest);
+        }
+    }
+
+    /// The crossing through `middle` along `across` (left to right, of length
+    /// one), each half cut off at the outline or at its given length; `None` outside.
+    pub(crate) fn crossing(&self, middle: Point, across: Vec2, longest: [f64; 2]) -> Option<Crossing> {
+        if !self.contains(middle) {
+            return None;
+        }
+        let left = self.reach(middle, -across, longest[0]);
+        let right = self.reach(middle, across, longest[1]);
+        Some(Crossing::new(middle - across * left, middle + across * right))
+    }
+}
+
+/// Where a ray meets an edge, as a distance from its start.
+fn hit(from: Point, direction: Vec2, edge: &Edge) -> Option<f64> {
+    let along = edge.to - edge.from;
+    let turn = direction.cross(along);
+    if turn.abs() < 1e-12 {
+        return None;
+    }
+    let offset = edge.from - from;
+    let distance = offset.cross(along) / turn;
+    let share = offset.cross(direction) / turn;
+    (distance > 0.0 && (-1e-9..=1.0 + 1e-9).contains(&share)).then_some(distance)
+}
+
+/// Cuts crossings off where they meet the one before, so that neighbours never cross.
+pub(crate) fn untangle(band: &mut [Crossing]) {
+    for i in 1..band.len() {
+        let (Some(&before), Some(&here)) = (band.get(i - 1), band.get(i)) else { return };
+        let (a, b) = (before.right - before.left, here.right - here.left);
+        let turn = b.cross(a);
+        if turn.abs() < 1e-12 {
+            continue;
+        }
+        let offset = before.left - here.left;
+        let (on_here, on_before) = (offset.cross(a) / turn, offset.cross(b) / turn);
+        let inside = 0.0..1.0;
+        if inside.contains(&on_here) && inside.contains(&on_before) {
+            let meet = here.at(on_here);
+            // The shorter part goes: it is the inner side of the bend.
+            let cut = if on_here < 0.5 { Crossing::new(meet, here.right) } else { Crossing::new(here.left, meet) };
+            if let Some(slot) = band.get_mut(i) {
+                *slot = cut;
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn frame() -> Rays {
+        let square = |a: f64, b: f64| Ring::new([(a, a), (b, a), (b, b), (a, b)].map(Point::from).to_vec());
+        Rays::of_polygon(&Polygon { outer: square(0.0, 10.0), holes: vec![square(4.0, 6.0)] })
+    }
+
+    #[test]
+    fn a_ray_ends_at_the_first_edge() {
+        let rays = frame();
+        assert!((rays.reach(Point::new(1.0, 5.0), Vec2::new(1.0, 0.0), 50.0) - 3.0).abs() < 1e-9);
+        assert!((rays.reach(Point::new(1.0, 1.0), Vec2::new(1.0, 0.0), 50.0) - 9.0).abs() < 1e-9);
+        assert!((rays.reach(Point::new(1.0, 1.0), Vec2::new(1.0, 0.0), 2.0) - 2.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_crossing_spans_its_band() {
+        let crossing = frame().crossing(Point::new(1.0, 5.0), Vec2::new(1.0, 0.0), [50.0; 2]).unwrap();
+        assert!(crossing.left.x.abs() < 1e-9 && (crossing.right.x - 4.0).abs() < 1e-9);
+        assert!(frame().crossing(Point::new(5.0, 5.0), Vec2::new(1.0, 0.0), [50.0; 2]).is_none());
+    }
+
+    #[test]
+    fn a_tangle_is_cut_at_the_knot() {
+        let mut band = [
+            Crossing::new(Point::new(0.0, 0.0), Point::new(10.0, 0.0)),
+            Crossing::new(Point::new(0.0, 1.0), Point::new(10.0, -0.25)),
+        ];
+        untangle(&mut band);
+        assert!((band[1].right.x - 8.0).abs() < 1e-9 && band[1].right.y.abs() < 1e-9);
+    }
+}

@@ -1,0 +1,445 @@
+//! One shape, one thread: the parts of a shape sewn in one unbroken chain.
+//!
+//! The needle goes out over a part, its underlay doubling as the way, visits
+//! whatever hangs on it, and comes back laying the top. A column that is entered
+//! at its middle is sewn in two halves that meet there, thread beside thread.
+//! Ways between parts stay inside the shape ([`Walker`]) and run where thread
+//! will still be laid.
+
+use crate::chain::Chain;
+use crate::needle::needle_points;
+use crate::network::{Child, Network, Part, Tree};
+use crate::threads::{Threads, lay};
+use crate::{Column, ColumnEnd, SatinSettings};
+use kurbo::Point;
+use laidwork_geometry::{Crossing, Polygon, Walker};
+use laidwork_plan::{Pass, PassKind, Warned, Warning};
+use laidwork_run::{Ends, RunSettings};
+use laidwork_underlay::{Leg, leg};
+
+/// Underlay stays this far from the open ends of a column, mm.
+const END_MARGIN: f64 = 0.6;
+
+/// A column entered nearer to its end than this share of its width is entered at the end.
+const AT_END: f64 = 0.75;
+
+/// Sews the parts of `network`, which lie on `ground`, as one chain.
+pub(crate) fn walk(
+    name: &str,
+    mut network: Network,
+    ground: &Polygon,
+    settings: &SatinSettings,
+    ends: Ends,
+) -> Warned<Vec<Pass>> {
+    if network.parts.is_empty() {
+        let warning =
+            Warning::at(name, "it is too small for a column, so it is not sewn", "make it larger or leave it out");
+        return Warned { value: Vec::new(), warnings: vec![warning] };
+    }
+    network.connect();
+    let tree = network.tree(ends);
+    let mut sewer = Sewer {
+        name,
+        settings,
+        ends,
+        run: RunSettings { stitch_length: settings.travel_length, shortest_stitch: 0.5, ..RunSettings::default() },
+        walker: Walker::new(ground),
+        chain: Chain::default(),
+        tasks: Vec::new(),
+        laid: (0..network.parts.len()).map(|_| None).collect(),
+        warnings: Vec::new(),
+        network,
+        tree,
+    };
+    sewer.sew_all();
+    let value = sewer.chain.into_passes();
+    if value.is_empty() {
+        sewer.warnings.push(Warning::at(
+            name,
+            "it is too small for a stitch, so it is not sewn",
+            "make it larger or leave it out",
+        ));
+    }
+    Warned { value, warnings: sewer.warnings }
+}
+
+/// What is still to do, the next thing last.
+#[derive(Clone, Debug)]
+enum Task {
+    /// Sew a part and all that hangs on it, entered at a place; whether it is the root.
+    Visit(usize, f64, bool),
+    /// Walk to a point inside the shape.
+    Go(Point),
+    /// A leg of underlay (or travel) over a column.
+    Leg(usize, Leg, PassKind, f64, f64),
+    /// Threads of a column from place to place.
+    Top(usize, f64, f64),
+    /// Needle points along a line.
+    Line(PassKind, Vec<Point>),
+    /// A fill that ends at a point.
+    Fill(usize, Option<Point>),
+}
+
+struct Sewer<'a> {
+    name: &'a str,
+    settings: &'a SatinSettings,
+    ends: Ends,
+    run: RunSettings,
+    walker: Walker,
+    chain: Chain,
+    tasks: Vec<Task>,
+    laid: Vec<Option<Threads>>,
+    warnings: Vec<Warning>,
+    network: Network,
+    tree: Tree,
+}
+
+impl Sewer<'_> {
+    fn sew_all(&mut self) {
+        if let Some(start) = self.ends.start.filter(|p| p.is_finite()) {
+            self.chain.push(PassKind::Travel, self.walker.snap(start));
+        }
+        self.tasks.push(Task::Visit(self.tree.root, 0.0, true));
+        while let Some(task) = self.tasks.pop() {
+            match task {
+                Task::Visit(part, at, is_root) => self.visit(part, at, is_root),
+                Task::Go(point) => self.go(point),
+                Task::Leg(part, way, kind, from, to) => self.leg(part, way, kind, from, to),
+                Task::Top(part, from, to) => self.top(part, from, to),
+                Task::Line(kind, line) => self.chain.extend(kind, line),
+                Task::Fill(part, end) => self.fill(part, end),
+            }
+        }
+    }
+
+    fn visit(&mut self, part: usize, at: f64, is_root: bool) {
+        let children = self.tree.children.get_mut(part).map(std::mem::take).unwrap_or_default();
+        let todo = match self.network.parts.get(part) {
+            Some(Part::Column(column)) if column.closed => self.closed_column(part, at, is_root, children),
+            Some(Part::Column(_)) => self.open_column(part, at, is_root, children),
+            Some(Part::Run(_)) => self.line(part, at, children),
+            Some(Part::Fill(_)) => self.area(part, is_root, children),
+            None => return,
+        };
+        self.tasks.extend(todo.into_iter().rev());
+    }
+
+    /// Opens a ring where it is entered, and sews it as an open column that ends where it begins.
+    fn closed_column(&mut self, part: usize, at: f64, is_root: bool, mut children: Vec<Child>) -> Vec<Task> {
+        let Some(Part::Column(column)) = self.network.parts.get(part) else { return Vec::new() };
+        let at = match (is_root, self.ends.end.or(self.ends.start).or(self.chain.here())) {
+            (true, Some(point)) => column.nearest_place(point),
+            _ => at.round(),
+        };
+        let count = column.crossings.len() as f64;
+        let mut open = column.opened_at(at);
+        let over = places_within(&open.crossings, self.settings.closing_overlap);
+        let again: Vec<Crossing> = open.crossings.iter().skip(1).take(over).copied().collect();
+        open.crossings.extend(again);
+        for child in &mut children {
+            child.from.at = (child.from.at - at).rem_euclid(count.max(1.0));
+        }
+        let whole = open.crossings.len() as f64 - 1.0;
+        let legs = self.legs(&open, false, children.is_empty() && is_root);
+        if let Some(slot) = self.network.parts.get_mut(part) {
+            *slot = Part::Column(open);
+        }
+        let mut todo = Vec::new();
+        for (i, (way, kind)) in legs.into_iter().enumerate() {
+            let kids = if i == 0 { std::mem::take(&mut children) } else { Vec::new() };
+            self.detours(part, way, kind, 0.0, count, kids, &mut todo);
+        }
+        todo.push(Task::Top(part, 0.0, whole));
+        todo
+    }
+
+    fn open_column(&mut self, part: usize, at: f64, is_root: bool, children: Vec<Child>) -> Vec<Task> {
+        let Some(Part::Column(column)) = self.network.parts.get(part) else { return Vec::new() };
+        let last = column.last_place();
+        let margins = margins(column);
+        let (low, high) = (margins[0], last - margins[1]);
+        if is_root {
+            let legs = self.legs(column, false, children.is_empty());
+            let returns = legs.len() % 2 == 1;
+            let away = |place: f64, point: Point| column.middle_at(place).distance(point);
+            let ends_low = match (self.ends.end, self.ends.start) {
+                (Some(end), _) => away(0.0, end) <= away(last, end),
+                (None, Some(start)) => (away(0.0, start) <= away(last, start)) == returns,
+                (None, None) => returns,
+            };
+            let (finish, other) = if ends_low { (low, high) } else { (high, low) };
+            let start = if returns { finish } else { other };
+            let mut todo = self.out_and_back(part, start, if returns { other } else { finish }, &legs, children);
+            todo.push(Task::Top(part, if ends_low { last } else { 0.0 }, if ends_low { 0.0 } else { last }));
+            return todo;
+        }
+        let legs = self.legs(column, true, false);
+        let near = column.median_width() * AT_END;
+        if column.middle_at(at).distance(column.middle_at(0.0)) <= near {
+            let mut todo = self.out_and_back(part, low, high, &legs, children);
+            todo.push(Task::Top(part, last, 0.0));
+            return todo;
+        }
+        if column.middle_at(at).distance(column.middle_at(last)) <= near {
+            let mut todo = self.out_and_back(part, high, low, &legs, children);
+            todo.push(Task::Top(part, 0.0, last));
+            return todo;
+        }
+        let (below, above): (Vec<Child>, Vec<Child>) = children.into_iter().partition(|c| c.from.at <= at);
+        let mut todo = self.out_and_back(part, at, low, &legs, below);
+        todo.push(Task::Top(part, 0.0, at));
+        todo.extend(self.out_and_back(part, at, high, &legs, above));
+        todo.push(Task::Top(part, last, at));
+        todo
+    }
+
+    /// Every leg in turn, there and back, with detours to the children on the first.
+    fn out_and_back(
+        &self,
+        part: usize,
+        from: f64,
+        to: f64,
+        legs: &[(Leg, PassKind)],
+        children: Vec<Child>,
+    ) -> Vec<Task> {
+        let mut todo = Vec::new();
+        let mut children = Some(children);
+        for (i, &(way, kind)) in legs.iter().enumerate() {
+            let (from, to) = if i % 2 == 0 { (from, to) } else { (to, from) };
+            self.detours(part, way, kind, from, to, children.take().unwrap_or_default(), &mut todo);
+        }
+        todo
+    }
+
+    /// A leg, left at every child's place and taken up again there.
+    fn detours(
+        &self,
+        part: usize,
+        way: Leg,
+        kind: PassKind,
+        from: f64,
+        to: f64,
+        mut children: Vec<Child>,
+        todo: &mut Vec<Task>,
+    ) {
+        let forward = to >= from;
+        children.sort_by(|a, b| {
+            let order = a.from.at.total_cmp(&b.from.at);
+            (if forward { order } else { order.reverse() }).then(a.to.part.cmp(&b.to.part))
+        });
+        let mut here = from;
+        for child in children {
+            let stop = child.from.at.clamp(from.min(to), from.max(to));
+            if (stop - here).abs() > 1e-9 {
+                todo.push(Task::Leg(part, way, kind, here, stop));
+            }
+            here = stop;
+            self.into_child(&child, todo);
+        }
+        if (to - here).abs() > 1e-9 {
+            todo.push(Task::Leg(part, way, kind, here, to));
+        }
+    }
+
+    fn into_child(&self, child: &Child, todo: &mut Vec<Task>) {
+        let to = child.to;
+        let entry = match self.network.parts.get(to.part) {
+            Some(Part::Column(column)) => column.middle_at(to.at),
+            Some(Part::Run(line)) => line.get(to.at.max(0.0) as usize).copied().unwrap_or(to.point),
+            _ => to.point,
+        };
+        todo.push(Task::Go(entry));
+        todo.push(Task::Visit(to.part, to.at, false));
+    }
+
+    /// The legs under a column; an odd number of them when the needle must come back with the top.
+    fn legs(&self, column: &Column, odd: bool, none_is_fine: bool) -> Vec<(Leg, PassKind)> {
+        let underlay = self.settings.underlay.legs(column.median_width());
+        let mut legs: Vec<(Leg, PassKind)> = underlay.into_iter().map(|leg| (leg, PassKind::Underlay)).collect();
+        if (odd && legs.len() % 2 == 0) || (legs.is_empty() && !none_is_fine) {
+            let kind = if legs.is_empty() { PassKind::Travel } else { PassKind::Underlay };
+            legs.insert(0, (Leg::Centre { stitch_length: self.settings.travel_length }, kind));
+        }
+        legs
+    }
+
+    /// A thin part: out along its middle and back.
+    fn line(&self, part: usize, at: f64, children: Vec<Child>) -> Vec<Task> {
+        let Some(Part::Run(line)) = self.network.parts.get(part) else { return Vec::new() };
+        let last = line.len().saturating_sub(1);
+        let at = (at.max(0.0) as usize).min(last);
+        let mut todo = Vec::new();
+        let mut children = children;
+        for to in [0, last] {
+            if to == at {
+                continue;
+            }
+            let (low, high) = (at.min(to), at.max(to));
+            let inside = |c: &Child| (c.from.at >= low as f64 && c.from.at <= high as f64) || at == 0 || at == last;
+            let (mut here, rest): (Vec<Child>, Vec<Child>) = children.into_iter().partition(inside);
+            children = rest;
+            here.sort_by(|a, b| a.from.at.total_cmp(&b.from.at).then(a.to.part.cmp(&b.to.part)));
+            if to < at {
+                here.reverse();
+            }
+            let piece = |from: usize, to: usize| -> Vec<Point> {
+                let points = line.get(from.min(to)..=from.max(to)).unwrap_or_default();
+                let path: Vec<Point> =
+                    if from <= to { points.to_vec() } else { points.iter().rev().copied().collect() };
+                laidwork_run::points(&path, false, &self.run)
+            };
+            let mut from = at;
+            for child in here {
+                let stop = (child.from.at.max(0.0) as usize).clamp(low, high);
+                todo.push(Task::Line(PassKind::Top, piece(from, stop)));
+                from = stop;
+                self.into_child(&child, &mut todo);
+            }
+            todo.push(Task::Line(PassKind::Top, piece(from, to)));
+            todo.push(Task::Line(PassKind::Top, piece(to, at)));
+        }
+        for child in children {
+            self.into_child(&child, &mut todo);
+        }
+        todo
+    }
+
+    /// An area to be filled: its children first, on ways across it.
+    fn area(&self, part: usize, is_root: bool, children: Vec<Child>) -> Vec<Task> {
+        let entry = self.chain.here();
+        let mut todo = Vec::new();
+        for child in &children {
+            todo.push(Task::Go(child.from.point));
+            self.into_child(child, &mut todo);
+        }
+        todo.push(Task::Fill(part, if is_root { self.ends.end } else { entry }));
+        todo
+    }
+
+    fn go(&mut self, to: Point) {
+        match self.chain.here() {
+            None => self.chain.push(PassKind::Travel, to),
+            Some(here) if here.distance(to) < self.settings.travel_length => self.chain.push(PassKind::Travel, to),
+            Some(here) => {
+                let path = self.walker.path(here, to);
+                let points = laidwork_run::points(&path, false, &self.run);
+                self.chain.extend(PassKind::Travel, points.into_iter().skip(1));
+            }
+        }
+    }
+
+    fn leg(&mut self, part: usize, way: Leg, kind: PassKind, from: f64, to: f64) {
+        let Some(Part::Column(column)) = self.network.parts.get(part) else { return };
+        let points = leg(&column.crossings, way, from, to, &self.run);
+        if let Some(first) = points.first() {
+            if self.chain.here().is_none() {
+                self.chain.push(kind, *first);
+            } else {
+                self.go(*first);
+            }
+        }
+        self.chain.extend(kind, points);
+    }
+
+    fn top(&mut self, part: usize, from: f64, to: f64) {
+        let Some(Part::Column(column)) = self.network.parts.get(part) else { return };
+        let hidden = column.hidden.clone();
+        if self.laid.get(part).is_some_and(Option::is_none) {
+            self.laid[part] = Some(lay(column, self.settings));
+        }
+        let Some(Some(threads)) = self.laid.get(part) else { return };
+        let last = column.last_place();
+        let forward = to >= from;
+        let (low, high) = (from.min(to), from.max(to));
+        // The place a half ends at belongs to the half that comes from the beginning.
+        let mine =
+            |place: f64| place >= low - 1e-9 && place <= high + 1e-9 && (forward || low < 1e-9 || place > low + 1e-9);
+        let shown = |place: f64| !hidden.iter().any(|[a, b]| place > *a && place < *b);
+        let mut stretches: Vec<Vec<Crossing>> = vec![Vec::new()];
+        for (crossing, place) in threads.crossings.iter().zip(&threads.places) {
+            if mine(*place) && shown(*place) {
+                if let Some(stretch) = stretches.last_mut() {
+                    stretch.push(*crossing);
+                }
+            } else if mine(*place) && stretches.last().is_some_and(|s| !s.is_empty()) {
+                stretches.push(Vec::new());
+            }
+        }
+        let mut tips = threads.tips.clone();
+        if low > 1e-9 {
+            tips[0].clear();
+        }
+        if high < last - 1e-9 {
+            tips[1].clear();
+        }
+        if !forward {
+            stretches.reverse();
+            stretches.iter_mut().for_each(|s| s.reverse());
+            tips.reverse();
+        }
+        self.threads(stretches, tips);
+    }
+
+    fn threads(&mut self, stretches: Vec<Vec<Crossing>>, [first_tip, last_tip]: [Vec<Point>; 2]) {
+        let back: Vec<Point> = first_tip.into_iter().rev().collect();
+        self.chain.extend(PassKind::Top, laidwork_run::points(&back, false, &self.run));
+        let mut fresh = true;
+        for stretch in stretches.iter().filter(|s| !s.is_empty()) {
+            let Some(&first) = stretch.first() else { continue };
+            if !fresh {
+                // Under the column that hides this one.
+                let path: Vec<Point> = self.chain.here().into_iter().chain([first.middle()]).collect();
+                self.chain.extend(PassKind::Underlay, laidwork_run::points(&path, false, &self.run));
+            }
+            fresh = false;
+            let begin_left = self.chain.here().is_none_or(|h| h.distance(first.left) <= h.distance(first.right));
+            self.chain.extend(PassKind::Top, needle_points(stretch, begin_left, self.settings));
+        }
+        if !last_tip.is_empty() {
+            let out = laidwork_run::points(&last_tip, false, &self.run);
+            let back: Vec<Point> = out.iter().rev().skip(1).copied().collect();
+            self.chain.extend(PassKind::Top, out);
+            self.chain.extend(PassKind::Top, back);
+        }
+    }
+
+    fn fill(&mut self, part: usize, end: Option<Point>) {
+        let Some(Part::Fill(polygon)) = self.network.parts.get(part) else { return };
+        let ends = Ends { start: self.chain.here(), end };
+        let passes = laidwork_fill::fill(self.name, polygon, None, &self.settings.fill, ends).take(&mut self.warnings);
+        self.chain.append(&passes);
+        if let Some(end) = end
+            && self.chain.here().is_some_and(|here| here.distance(end) > self.settings.travel_length)
+        {
+            self.go(end);
+        }
+    }
+}
+
+/// How many places from each end underlay stays away.
+fn margins(column: &Column) -> [f64; 2] {
+    let count = |end: usize| {
+        if column.ends[end] == ColumnEnd::Joined {
+            return 0.0;
+        }
+        let distance = END_MARGIN.min(column.length() / 4.0);
+        let places = match end {
+            0 => places_within(&column.crossings, distance),
+            _ => places_within(&column.reversed().crossings, distance),
+        };
+        places.min(column.crossings.len() / 3) as f64
+    };
+    [count(0), count(1)]
+}
+
+/// How many crossings lie within `distance` mm of the first one, along the middle.
+fn places_within(band: &[Crossing], distance: f64) -> usize {
+    let mut walked = 0.0;
+    let steps = band.windows(2).take_while(|pair| {
+        if let &[a, b] = *pair {
+            walked += a.middle().distance(b.middle());
+        }
+        walked <= distance
+    });
+    steps.count()
+}
