@@ -1,0 +1,188 @@
+//! Knock-out: what a later shape hides is not sewn.
+//!
+//! Method: every cover is shrunk by the overlap, and what lies under the shrunk
+//! covers is taken from the shapes before them. A cover narrower than twice the
+//! overlap shrinks to nothing, so outlines and thin strokes cut nothing. Of what
+//! is left of a shape, parts that do not show anywhere are dropped; parts that
+//! show and were cut too thin to sew get back what was taken beside them.
+//!
+//! No gap opens: what is taken from a shape lies under a cover, at least the
+//! overlap inside its outline, and a part is dropped only where all of it that
+//! shows is thinner than [`HAIR`].
+//!
+//! Defects handled: shapes in any number above each other, shapes hidden
+//! whole, covers that meet along a line, slivers.
+//!
+//! Time: O(n log n) to find neighbours, and for every shape one clipping of its
+//! outline with the covers that meet its bounds. Where covers are stacked deeper
+//! than [`DEEPEST`], only the largest of them cut, and a shape under more than
+//! [`MOST_EDGES`] edges stays whole: that costs thread, not coverage.
+
+use laidwork_geometry::{FillRule, Join, Polygon, Region, Ring};
+use laidwork_plan::Rect;
+use rstar::primitives::{GeomWithData, Rectangle};
+use rstar::{AABB, RTree};
+
+/// Parts thinner than this are not left over by a cut, mm: a column or fill of
+/// less width cannot be sewn well. Common practice, no source.
+pub const THINNEST: f64 = 0.8;
+
+/// What shows no wider than this does not count as showing, mm: a sewn thread is 0.3 wide.
+pub const HAIR: f64 = 0.1;
+
+/// Layers of covers that cut one shape at most, the largest first.
+pub const DEEPEST: f64 = 6.0;
+
+/// Edges of covers that one shape is clipped with at most, and all shapes of a
+/// drawing together five times as many.
+pub const MOST_EDGES: usize = 200_000;
+
+/// Thin parts smaller than this are the tips of corners, mm².
+const TIP: f64 = 0.3;
+
+/// Arcs of offsets are this exact, mm.
+const TOLERANCE: f64 = 0.02;
+
+/// A shape as knock-out sees it; shapes come in drawing order.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct CoverShape {
+    /// What it is drawn over, mm.
+    pub region: Region,
+    /// Whether its stitches hide what lies under them (fills and columns do,
+    /// runs and open rows do not).
+    pub hides: bool,
+    /// Whether what later shapes hide of it may be taken away.
+    pub may_be_cut: bool,
+}
+
+/// The region to sew of each shape: what later shapes hide taken away, but for
+/// a rim of `overlap` mm under their outlines. Empty where nothing of a shape shows.
+pub fn knock_out(shapes: &[CoverShape], overlap: f64) -> Vec<Region> {
+    let overlap = if overlap.is_finite() { overlap.max(0.0) } else { 1.0 };
+    let covers = Covers::new(shapes, overlap);
+    let mut edges_left = 5 * MOST_EDGES;
+    let cut = |(i, shape): (usize, &CoverShape)| {
+        let above = if shape.may_be_cut { covers.above(i, &shape.region) } else { Vec::new() };
+        let edges: usize = above.iter().map(|&cover| covers.edges(cover)).sum();
+        if above.is_empty() || edges > MOST_EDGES.min(edges_left) {
+            return shape.region.clone();
+        }
+        edges_left -= edges;
+        covers.cut(&shape.region, &above)
+    };
+    shapes.iter().enumerate().map(cut).collect()
+}
+
+type Entry = GeomWithData<Rectangle<[f64; 2]>, (usize, usize)>;
+
+/// The polygons of all shapes that hide others.
+struct Covers<'a> {
+    shapes: &'a [CoverShape],
+    shrunk: Vec<Region>,
+    index: RTree<Entry>,
+}
+
+impl<'a> Covers<'a> {
+    fn new(shapes: &'a [CoverShape], overlap: f64) -> Covers<'a> {
+        let shrink = |shape: &CoverShape| {
+            if shape.hides {
+                shape.region.offset(-overlap, Join::Round { tolerance: TOLERANCE })
+            } else {
+                Region::default()
+            }
+        };
+        let shrunk: Vec<Region> = shapes.iter().map(shrink).collect();
+        let mut entries = Vec::new();
+        for (i, shape) in shapes.iter().enumerate().filter(|(_, shape)| shape.hides) {
+            for (k, polygon) in shape.region.polygons.iter().enumerate() {
+                if let Some(b) = polygon.bounds().filter(|b| b.is_finite()) {
+                    entries.push(GeomWithData::new(Rectangle::from_corners([b.x0, b.y0], [b.x1, b.y1]), (i, k)));
+                }
+            }
+        }
+        Covers { shapes, shrunk, index: RTree::bulk_load(entries) }
+    }
+
+    /// The polygons (shape, polygon) after shape `i` that its bounds meet, in drawing order.
+    fn above(&self, i: usize, region: &Region) -> Vec<(usize, usize)> {
+        let Some(bounds) = region.bounds().filter(|b| b.is_finite()) else { return Vec::new() };
+        let envelope = AABB::from_corners([bounds.x0, bounds.y0], [bounds.x1, bounds.y1]);
+        let found = self.index.locate_in_envelope_intersecting(envelope).map(|entry| entry.data);
+        let mut above: Vec<(f64, (usize, usize))> =
+            found.filter(|cover| cover.0 > i).map(|cover| (self.area_within(cover, bounds), cover)).collect();
+        above.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        let mut left = DEEPEST * bounds.area();
+        above.retain(|(area, _)| {
+            left -= area;
+            left >= 0.0
+        });
+        let mut above: Vec<(usize, usize)> = above.into_iter().map(|(_, cover)| cover).collect();
+        above.sort_unstable();
+        above
+    }
+
+    /// At most how much of `bounds` a cover takes up, mm².
+    fn area_within(&self, cover: (usize, usize), bounds: Rect) -> f64 {
+        self.polygon(cover).map_or(0.0, |polygon| {
+            let shared = polygon.bounds().map_or(0.0, |b| b.intersect(bounds).area());
+            polygon.area().min(shared)
+        })
+    }
+
+    fn polygon(&self, (shape, polygon): (usize, usize)) -> Option<&Polygon> {
+        self.shapes.get(shape)?.region.polygons.get(polygon)
+    }
+
+    fn edges(&self, cover: (usize, usize)) -> usize {
+        self.polygon(cover).map_or(0, |polygon| polygon.rings().map(|ring| ring.points.len()).sum())
+    }
+
+    /// `region` without what the polygons `above` hide of it.
+    fn cut(&self, region: &Region, above: &[(usize, usize)]) -> Region {
+        let mut covers: Vec<usize> = above.iter().map(|cover| cover.0).collect();
+        covers.dedup();
+        let hidden = covers.iter().filter_map(|&shape| self.shrunk.get(shape)).flat_map(Region::rings);
+        let hidden = joined(hidden, region);
+        if hidden.is_empty() {
+            return region.clone();
+        }
+        let kept = region.difference(&hidden);
+        let over = above.iter().filter_map(|&cover| self.polygon(cover)).flat_map(Polygon::rings);
+        let visible = opened(&region.difference(&joined(over, region)), HAIR);
+        without_slivers(region, &kept, &visible)
+    }
+}
+
+/// The union of those of `rings` that meet the bounds of `region`.
+fn joined<'a>(rings: impl Iterator<Item = &'a Ring>, region: &Region) -> Region {
+    let Some(bounds) = region.bounds() else { return Region::default() };
+    let meets = |ring: &&Ring| ring.bounds().is_some_and(|b| b.overlaps(bounds));
+    let rings: Vec<Ring> = rings.filter(meets).cloned().collect();
+    Region::from_rings(&rings, FillRule::NonZero)
+}
+
+/// `kept` of `region` without the parts that show nowhere, and with more of
+/// `region` about those that show but are thin.
+fn without_slivers(region: &Region, kept: &Region, visible: &Region) -> Region {
+    let shows = |part: &Polygon| !Region::from(part.clone()).intersection(visible).is_empty();
+    let showing = Region { polygons: kept.polygons.iter().filter(|part| shows(part)).cloned().collect() };
+    let thin = showing.difference(&opened(&showing, THINNEST));
+    let (bare, hidden): (Vec<Polygon>, Vec<Polygon>) =
+        thin.polygons.into_iter().filter(|part| part.area() > TIP).partition(shows);
+    let mut result = showing;
+    if !bare.is_empty() {
+        let about = Region { polygons: bare }.offset(THINNEST, Join::Round { tolerance: TOLERANCE });
+        result = result.union(&about.intersection(region));
+    }
+    if !hidden.is_empty() {
+        result = result.difference(&Region { polygons: hidden });
+    }
+    result.polygons.retain(shows);
+    result
+}
+
+/// What of `region` is at least `width` wide.
+fn opened(region: &Region, width: f64) -> Region {
+    let round = Join::Round { tolerance: TOLERANCE / 4.0 };
+    region.offset(-width / 2.0, round).offset(width / 2.0, round).intersection(region)
+}

@@ -1,0 +1,123 @@
+//! What knock-out promises.
+
+use laidwork_geometry::{FillRule, Region, Ring};
+use laidwork_order::{CoverShape, knock_out};
+use laidwork_plan::{Point, Vec2};
+use proptest::prelude::*;
+use std::f64::consts::TAU;
+
+fn square(from: (f64, f64), to: (f64, f64)) -> Region {
+    let corners = [from, (to.0, from.1), to, (from.0, to.1)].map(Point::from);
+    Region::from_rings(&[Ring::new(corners.to_vec())], FillRule::NonZero)
+}
+
+fn star(centre: (f64, f64), inner: f64, outer: f64, points: u32) -> Region {
+    let corner = |i: u32| {
+        let radius = if i.is_multiple_of(2) { outer } else { inner };
+        Point::from(centre) + radius * Vec2::from_angle(TAU * f64::from(i) / f64::from(2 * points))
+    };
+    Region::from_rings(&[Ring::new((0..2 * points).map(corner).collect())], FillRule::NonZero)
+}
+
+fn cover(region: Region) -> CoverShape {
+    CoverShape { region, hides: true, may_be_cut: true }
+}
+
+fn areas(shapes: &[CoverShape]) -> Vec<f64> {
+    knock_out(shapes, 1.0).iter().map(|region| (region.area() * 1e3).round() / 1e3).collect()
+}
+
+#[test]
+fn a_square_on_a_square_leaves_a_rim_under_itself() {
+    let shapes = [cover(square((0.0, 0.0), (20.0, 20.0))), cover(square((5.0, 5.0), (15.0, 15.0)))];
+    assert_eq!(areas(&shapes), [400.0 - 64.0, 100.0]);
+}
+
+#[test]
+fn a_hidden_shape_is_not_sewn() {
+    let shapes = [cover(square((6.0, 6.0), (9.0, 9.0))), cover(square((5.0, 5.0), (15.0, 15.0)))];
+    assert_eq!(areas(&shapes), [0.0, 100.0]);
+}
+
+#[test]
+fn a_hidden_shape_is_not_sewn_even_where_it_meets_the_edge_of_its_cover() {
+    let shapes = [cover(square((5.0, 5.0), (15.0, 9.0))), cover(square((5.0, 5.0), (15.0, 15.0)))];
+    assert_eq!(areas(&shapes), [0.0, 100.0]);
+}
+
+#[test]
+fn thin_covers_and_runs_cut_nothing() {
+    let under = cover(square((0.0, 0.0), (20.0, 20.0)));
+    let thin = cover(square((5.0, 0.0), (6.9, 20.0)));
+    let run = CoverShape { hides: false, ..cover(square((5.0, 5.0), (15.0, 15.0))) };
+    assert!((areas(&[under.clone(), thin])[0] - 400.0).abs() < 1e-3);
+    assert!((areas(&[under, run])[0] - 400.0).abs() < 1e-3);
+}
+
+#[test]
+fn a_shape_may_refuse_to_be_cut() {
+    let under = CoverShape { may_be_cut: false, ..cover(square((0.0, 0.0), (20.0, 20.0))) };
+    assert!((areas(&[under, cover(square((5.0, 5.0), (15.0, 15.0)))])[0] - 400.0).abs() < 1e-3);
+}
+
+#[test]
+fn earlier_shapes_do_not_cut_later_ones() {
+    let shapes = [cover(square((0.0, 0.0), (20.0, 20.0))), cover(square((0.0, 0.0), (10.0, 10.0)))];
+    assert!((areas(&shapes)[1] - 100.0).abs() < 1e-3);
+}
+
+#[test]
+fn what_shows_between_two_covers_keeps_its_rim_on_both_sides() {
+    let shapes = [
+        cover(square((0.0, 0.0), (20.0, 10.0))),
+        cover(square((-1.0, -1.0), (9.0, 11.0))),
+        cover(square((9.5, -1.0), (21.0, 11.0))),
+    ];
+    assert!((areas(&shapes)[0] - 25.0).abs() < 1e-3);
+}
+
+#[test]
+fn a_deep_stack_is_cut_by_its_largest_covers() {
+    let shapes: Vec<CoverShape> = (0..200).map(|i| cover(star((0.1 * f64::from(i), 0.0), 5.0, 9.0, 5))).collect();
+    let cut = knock_out(&shapes, 1.0);
+    assert!(cut[0].area() < 0.5 * shapes[0].region.area() && cut[199].area() > 0.99 * shapes[199].region.area());
+}
+
+fn any_shape() -> impl Strategy<Value = CoverShape> {
+    let place = (-15.0..15.0, -15.0..15.0);
+    let region = (place, 0.4..6.0, 1.0..3.0, 3..9u32).prop_map(|(c, r, k, n)| star(c, r, r * k, n));
+    (region, prop::bool::weighted(0.8), prop::bool::weighted(0.9)).prop_map(|(region, hides, may_be_cut)| CoverShape {
+        region,
+        hides,
+        may_be_cut,
+    })
+}
+
+fn union<'a>(regions: impl Iterator<Item = &'a Region>) -> Region {
+    let rings: Vec<Ring> = regions.flat_map(Region::rings).cloned().collect();
+    Region::from_rings(&rings, FillRule::NonZero)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(100))]
+
+    #[test]
+    fn no_gap_opens_and_nothing_grows(shapes in prop::collection::vec(any_shape(), 1..9)) {
+        let cut = knock_out(&shapes, 1.0);
+        let (before, after) = (union(shapes.iter().map(|s| &s.region)), union(cut.iter()));
+        prop_assert!(before.difference(&after).area() <= 0.003 * before.area());
+        for (shape, cut) in shapes.iter().zip(&cut) {
+            prop_assert!(cut.difference(&shape.region).area() < 1e-4);
+        }
+    }
+
+    #[test]
+    fn each_shape_still_shows_where_it_showed(shapes in prop::collection::vec(any_shape(), 1..7)) {
+        let cut = knock_out(&shapes, 1.0);
+        for (i, shape) in shapes.iter().enumerate() {
+            let over = union(shapes[i + 1..].iter().filter(|s| s.hides).map(|s| &s.region));
+            let lost = shape.region.difference(&over).difference(&cut[i]);
+            prop_assert!(lost.area() <= 0.003 * shape.region.area() + 0.02, "{i}: {}", lost.area());
+        }
+    }
+}
