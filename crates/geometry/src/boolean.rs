@@ -3,9 +3,9 @@
 //! Coordinates are rounded to [`RESOLUTION`] first, the same for every call,
 //! and the arrangement is then exact in integers (`i_overlay`).
 
-use crate::{Polygon, Region, Ring};
+use crate::{Polygon, Region, Ring, pinch};
 use i_overlay::core::fill_rule::FillRule as OverlayFill;
-use i_overlay::core::overlay::{Overlay, ShapeType};
+use i_overlay::core::overlay::{IntOverlayOptions, Overlay, ShapeType};
 use i_overlay::core::overlay_rule::OverlayRule;
 use i_overlay::i_float::int::point::IntPoint;
 use i_overlay::i_shape::int::shape::IntShapes;
@@ -13,6 +13,10 @@ use kurbo::Point;
 
 /// Every coordinate that comes out of an operation is within this of the exact one, mm.
 pub const RESOLUTION: f64 = 1e-6;
+
+/// Coordinates beyond this are taken as this, mm: one kilometre, farther than any
+/// drawing and near enough for every sum and product to be exact.
+pub const FARTHEST: f64 = 1e6;
 
 /// Which turns of a ring around a point put the point inside.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -66,20 +70,53 @@ impl Region {
 
 /// A ring in steps of [`RESOLUTION`]; points that are no numbers are left out.
 pub(crate) fn to_grid(ring: &Ring) -> Vec<IntPoint<i64>> {
-    let step = |v: f64| (v / RESOLUTION).round() as i64;
+    let step = |v: f64| (v.clamp(-FARTHEST, FARTHEST) / RESOLUTION).round() as i64;
     ring.points.iter().filter(|p| p.is_finite()).map(|p| IntPoint::new(step(p.x), step(p.y))).collect()
 }
 
-/// Shapes in steps of [`RESOLUTION`] as a region.
+/// Shapes in steps of [`RESOLUTION`] as a region, each connected face a polygon.
 pub(crate) fn from_grid(shapes: IntShapes<i64>) -> Region {
-    let ring = |contour: Vec<IntPoint<i64>>| {
-        Ring::new(contour.iter().map(|p| Point::new(p.x as f64 * RESOLUTION, p.y as f64 * RESOLUTION)).collect())
-    };
-    let polygon = |shape: Vec<Vec<IntPoint<i64>>>| {
+    let point = |p: IntPoint<i64>| Point::new(p.x as f64 * RESOLUTION, p.y as f64 * RESOLUTION);
+    let mut region = Region::default();
+    for shape in shapes {
+        let touching = repeated_corners(&shape);
+        let ring = |contour| Ring::new(without_straight_corners(contour, &touching).into_iter().map(point).collect());
         let mut rings = shape.into_iter().map(ring);
-        Some(Polygon { outer: rings.next()?, holes: rings.collect() })
+        let Some(outer) = rings.next() else { continue };
+        let polygon = Polygon { outer, holes: rings.collect() };
+        if touching.is_empty() {
+            region.polygons.push(polygon);
+        } else {
+            region.polygons.extend(pinch::split(&polygon));
+        }
+    }
+    region
+}
+
+/// The corners that appear more than once, in order.
+fn repeated_corners(shape: &[Vec<IntPoint<i64>>]) -> Vec<IntPoint<i64>> {
+    let mut corners: Vec<IntPoint<i64>> = shape.iter().flatten().copied().collect();
+    corners.sort_unstable();
+    let mut repeated: Vec<_> = corners.windows(2).filter(|pair| pair[0] == pair[1]).map(|pair| pair[0]).collect();
+    repeated.dedup();
+    repeated
+}
+
+/// The ring without the corners at which it goes straight on, but for those in `keep`.
+fn without_straight_corners(ring: Vec<IntPoint<i64>>, keep: &[IntPoint<i64>]) -> Vec<IntPoint<i64>> {
+    let is_straight = |a: IntPoint<i64>, b: IntPoint<i64>, c: IntPoint<i64>| {
+        let cross = |p: i64, q: i64, r: i64, s: i64| i128::from(p) * i128::from(s) - i128::from(q) * i128::from(r);
+        cross(b.x - a.x, b.y - a.y, c.x - b.x, c.y - b.y) == 0 && keep.binary_search(&b).is_err()
     };
-    Region { polygons: shapes.into_iter().filter_map(polygon).collect() }
+    let mut kept: Vec<IntPoint<i64>> = Vec::with_capacity(ring.len());
+    for (i, &corner) in ring.iter().enumerate() {
+        let before = kept.last().or(ring.last()).copied().unwrap_or(corner);
+        let after = ring.get(i + 1).or(kept.first()).copied().unwrap_or(corner);
+        if !is_straight(before, corner, after) {
+            kept.push(corner);
+        }
+    }
+    kept
 }
 
 fn overlay<'a>(
@@ -88,7 +125,8 @@ fn overlay<'a>(
     operation: OverlayRule,
     rule: FillRule,
 ) -> Region {
-    let mut overlay = Overlay::<i64>::new(64);
+    // Corners at which a face touches itself may lie on a straight edge and must not be lost.
+    let mut overlay = Overlay::<i64>::new_custom(64, IntOverlayOptions::keep_output_points(), Default::default());
     for ring in subject {
         overlay.add_contour(&to_grid(ring), ShapeType::Subject);
     }

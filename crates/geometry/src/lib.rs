@@ -12,6 +12,7 @@ mod crossing;
 mod locator;
 mod mesh;
 mod offset;
+mod pinch;
 mod region;
 mod rows;
 mod shortest;
@@ -20,7 +21,7 @@ mod stroke;
 pub mod testing;
 mod walker;
 
-pub use boolean::{FillRule, RESOLUTION};
+pub use boolean::{FARTHEST, FillRule, RESOLUTION};
 pub use error::GeometryError;
 pub use flatten::{FLATTEN_TOLERANCE, MAX_TURN, Polyline, flatten, flatten_to_rings};
 pub use crossing::{Crossing, crossing_at};

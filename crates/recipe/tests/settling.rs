@@ -81,7 +81,9 @@ fn the_smallest_forms_work() {
     let all = settled(text);
     assert_eq!(all[0].method, MethodChoice::Satin);
     assert_eq!(all[3].method, MethodChoice::Fill);
-    assert!(near(all[1].satin.pull.left, 0.25) && near(all[1].satin.spacing, 0.22) && near(all[3].satin.pull.left, 0.2));
+    assert!(
+        near(all[1].satin.pull.left, 0.25) && near(all[1].satin.spacing, 0.22) && near(all[3].satin.pull.left, 0.2)
+    );
 }
 
 #[test]
@@ -102,7 +104,9 @@ fn material_defaults_and_rules_lie_over_each_other_key_by_key() {
     assert!(near(all[0].fill.pull.left, 0.35) && near(all[0].fill.spacing, 0.22 * 1.05));
     assert!(near(all[0].fill.stitch_length, 3.2) && near(all[1].fill.stitch_length, 2.8));
     assert_eq!(all[3].material, "canvas");
-    assert!(near(all[3].fill.pull.left, 0.15) && near(all[3].fill.spacing, 0.22) && near(all[3].fill.stitch_length, 2.8));
+    assert!(
+        near(all[3].fill.pull.left, 0.15) && near(all[3].fill.spacing, 0.22) && near(all[3].fill.stitch_length, 2.8)
+    );
 }
 
 #[test]
@@ -198,7 +202,8 @@ fn fill_keys_are_read() {
 
 #[test]
 fn the_order_names_shapes_by_number() {
-    let text = "[order]\nkeep = 'drawing'\nbefore = [['trowel/*', 'sunflower/*']]\naround = ['*/petal-*']\nlast = 'stlk'";
+    let text =
+        "[order]\nkeep = 'drawing'\nbefore = [['trowel/*', 'sunflower/*']]\naround = ['*/petal-*']\nlast = 'stlk'";
     let pins = recipe(text).pins(&SHAPES);
     assert_eq!(pins.value.before, [(vec![3], vec![0, 1, 2])]);
     assert_eq!(pins.value.around, [[0, 1]]);
