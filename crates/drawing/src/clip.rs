@@ -1,8 +1,10 @@
 //! Clip paths as regions in millimetres.
 
-use crate::outline::{affine, bez_path, rings};
-use kurbo::Affine;
-use laidwork_geometry::{FillRule, Region};
+use crate::shape_path::{affine, bez_path, clip_ring};
+use crate::walk::rect_region;
+use kurbo::{Affine, Rect};
+use laidwork_geometry::{FillRule, Region, Ring, flatten_to_rings};
+use std::collections::BTreeMap;
 
 pub(crate) fn fill_rule(rule: usvg::FillRule) -> FillRule {
     match rule {
@@ -11,43 +13,70 @@ pub(crate) fn fill_rule(rule: usvg::FillRule) -> FillRule {
     }
 }
 
-/// The area that `clip` leaves visible on a group whose own coordinates `to_mm`
-/// takes to millimetres.
-pub(crate) fn clip_region(clip: &usvg::ClipPath, to_mm: Affine, tolerance: f64) -> Region {
-    let inside = group_region(clip.root(), to_mm * affine(clip.transform()), tolerance);
-    match clip.clip_path() {
-        Some(outer) => inside.intersection(&clip_region(outer, to_mm, tolerance)),
-        None => inside,
-    }
+/// Clip paths of a drawing, each worked out once for each place it is used in.
+pub(crate) struct Clips {
+    tolerance: f64,
+    rect: Rect,
+    /// By the clip path's address in the tree and the bits of the transform.
+    known: BTreeMap<(usize, [u64; 6]), Region>,
 }
 
-fn group_region(group: &usvg::Group, to_mm: Affine, tolerance: f64) -> Region {
-    let mut all = Region::default();
-    for node in group.children() {
-        let part = match node {
-            usvg::Node::Group(group) => {
-                let part = group_region(group, to_mm, tolerance);
-                match group.clip_path() {
+impl Clips {
+    /// No clip paths yet, in a viewport `rect`.
+    pub fn new(tolerance: f64, rect: Rect) -> Clips {
+        Clips { tolerance, rect, known: BTreeMap::new() }
+    }
+
+    /// The part of the viewport that `clip` leaves visible of a group whose
+    /// own coordinates `to_mm` carries to millimetres.
+    pub fn region(&mut self, clip: &usvg::ClipPath, to_mm: Affine) -> Region {
+        let key = (std::ptr::from_ref(clip).addr(), to_mm.as_coeffs().map(f64::to_bits));
+        if let Some(region) = self.known.get(&key) {
+            return region.clone();
+        }
+        let mut region = self.group(clip.root(), to_mm * affine(clip.transform()));
+        if let Some(outer) = clip.clip_path() {
+            region = region.intersection(&self.region(outer, to_mm));
+        }
+        if !region.bounds().is_none_or(|bounds| self.rect.contains_rect(bounds)) {
+            region = region.intersection(&rect_region(self.rect));
+        }
+        self.known.insert(key, region.clone());
+        region
+    }
+
+    /// The union of everything in a group of a clip path.
+    fn group(&mut self, group: &usvg::Group, to_mm: Affine) -> Region {
+        let mut rings = Vec::new();
+        self.collect(group, to_mm, &mut rings);
+        Region::from_rings(&rings, FillRule::NonZero)
+    }
+
+    /// Adds rings that enclose what is in the group, all turning the same way.
+    fn collect(&mut self, group: &usvg::Group, to_mm: Affine, rings: &mut Vec<Ring>) {
+        for node in group.children() {
+            match node {
+                usvg::Node::Group(group) => match group.clip_path() {
                     Some(clip) => {
-                        part.intersection(&clip_region(clip, to_mm * affine(group.abs_transform()), tolerance))
+                        let inside = self.group(group, to_mm);
+                        let clip = self.region(clip, to_mm * affine(group.abs_transform()));
+                        rings.extend(inside.intersection(&clip).rings().cloned());
                     }
-                    None => part,
-                }
+                    None => self.collect(group, to_mm, rings),
+                },
+                usvg::Node::Path(path) => rings.extend(self.path(path, to_mm).rings().cloned()),
+                usvg::Node::Text(text) => self.collect(text.flattened(), to_mm, rings),
+                usvg::Node::Image(_) => {}
             }
-            usvg::Node::Path(path) => path_region(path, to_mm, tolerance),
-            usvg::Node::Text(text) => group_region(text.flattened(), to_mm, tolerance),
-            usvg::Node::Image(_) => Region::default(),
-        };
-        all = all.union(&part);
+        }
     }
-    all
-}
 
-fn path_region(path: &usvg::Path, to_mm: Affine, tolerance: f64) -> Region {
-    if !path.is_visible() {
-        return Region::default();
+    fn path(&self, path: &usvg::Path, to_mm: Affine) -> Region {
+        let Some(fill) = path.fill().filter(|_| path.is_visible()) else { return Region::default() };
+        let outline = to_mm * affine(path.abs_transform()) * bez_path(path.data());
+        let bounds = self.rect.inflate(1.0, 1.0);
+        let rings: Vec<Ring> =
+            flatten_to_rings(&outline, self.tolerance).into_iter().map(|ring| clip_ring(ring, bounds)).collect();
+        Region::from_rings(&rings, fill_rule(fill.rule()))
     }
-    let Some(fill) = path.fill() else { return Region::default() };
-    let outline = to_mm * affine(path.abs_transform()) * bez_path(path.data());
-    Region::from_rings(&rings(&outline, tolerance), fill_rule(fill.rule()))
 }

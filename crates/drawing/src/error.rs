@@ -96,9 +96,14 @@ pub enum Error {
 
 /// One clean line of at most about [`LONGEST_QUOTE`] characters out of `text`.
 pub(crate) fn quote(text: &str) -> String {
+    quote_to(text, LONGEST_QUOTE)
+}
+
+/// As [`quote`], with a length of its own.
+pub(crate) fn quote_to(text: &str, longest: usize) -> String {
     let mut clean = String::new();
     for (count, c) in text.trim().chars().enumerate() {
-        if count == LONGEST_QUOTE {
+        if count == longest {
             clean.push('…');
             break;
         }

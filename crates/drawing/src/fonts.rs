@@ -3,9 +3,11 @@
 use crate::Error;
 use crate::error::quote;
 use laidwork_plan::{Warned, Warning};
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
-use usvg::fontdb::Database;
+use std::sync::{Arc, Mutex, PoisonError};
+use usvg::FontResolver;
+use usvg::fontdb::{Database, Family, ID, Query};
 
 /// Fonts to draw text with. None are ever searched for on the machine, so the
 /// same drawing gives the same shapes everywhere.
@@ -89,4 +91,83 @@ fn font_files(folder: &Path) -> Result<Vec<PathBuf>, Error> {
     let mut files: Vec<PathBuf> = entries.filter_map(Result::ok).map(|entry| entry.path()).filter(is_font).collect();
     files.sort();
     Ok(files)
+}
+
+/// The most missing families, and the most missing characters, that are told.
+const MOST_TOLD: usize = 12;
+
+/// What a drawing asked of the fonts and did not get.
+#[derive(Debug, Default)]
+pub(crate) struct Asked {
+    missing: Mutex<Missing>,
+}
+
+#[derive(Debug, Default)]
+struct Missing {
+    /// Families that are not there, and what came in their place.
+    families: BTreeMap<String, String>,
+    /// Characters that no font has.
+    characters: BTreeSet<char>,
+}
+
+impl Asked {
+    /// The resolver's own choice of a font, noted if it is none of the families asked for.
+    pub fn select(&self, font: &usvg::Font, database: &mut Arc<Database>) -> Option<ID> {
+        let named: Vec<&str> = font.families().iter().filter_map(named).collect();
+        let found = (FontResolver::default_font_selector())(font, database);
+        let known =
+            |name: &&str| database.query(&Query { families: &[Family::Name(name)], ..Query::default() }).is_some();
+        if !named.is_empty() && !named.iter().any(known) {
+            let instead = found.and_then(|id| database.face(id)).and_then(|face| face.families.first());
+            let instead = instead.map_or_else(|| "nothing".to_string(), |family| quote(&family.0));
+            self.note(|missing| {
+                missing.families.insert(quote(&named.join(", ")), instead);
+            });
+        }
+        found
+    }
+
+    /// The resolver's own choice of a font for a character, noted if no font has it.
+    pub fn fall_back(&self, c: char, used: &[ID], database: &mut Arc<Database>) -> Option<ID> {
+        let found = (FontResolver::default_fallback_selector())(c, used, database);
+        if found.is_none() && !c.is_whitespace() && !c.is_control() {
+            self.note(|missing| {
+                missing.characters.insert(c);
+            });
+        }
+        found
+    }
+
+    fn note(&self, change: impl FnOnce(&mut Missing)) {
+        let mut missing = self.missing.lock().unwrap_or_else(PoisonError::into_inner);
+        if missing.families.len() < MOST_TOLD && missing.characters.len() < MOST_TOLD {
+            change(&mut missing);
+        }
+    }
+
+    /// A warning for each family and one for all characters that were missing.
+    pub fn into_warnings(self) -> Vec<Warning> {
+        let missing = self.missing.into_inner().unwrap_or_else(PoisonError::into_inner);
+        let mut warnings: Vec<Warning> = missing
+            .families
+            .iter()
+            .map(|(asked, instead)| {
+                let what = format!("the font {asked} is not there; text in it is drawn with {instead}");
+                Warning::new(what, "name its file with --font, or turn the text to outlines")
+            })
+            .collect();
+        if !missing.characters.is_empty() {
+            let characters: String = missing.characters.iter().flat_map(|&c| [c, ' ']).collect();
+            let what = format!("no font has the characters {}", characters.trim_end());
+            warnings.push(Warning::new(what, "name a font that has them with --font"));
+        }
+        warnings
+    }
+}
+
+fn named(family: &usvg::FontFamily) -> Option<&str> {
+    match family {
+        usvg::FontFamily::Named(name) => Some(name),
+        _ => None,
+    }
 }

@@ -68,6 +68,17 @@ pub struct Line {
     pub closed: bool,
 }
 
+impl Line {
+    /// Its length, mm, the closing piece included.
+    pub fn length(&self) -> f64 {
+        let open: f64 = self.points.windows(2).map(|pair| pair[0].distance(pair[1])).sum();
+        match (self.points.first(), self.points.last()) {
+            (Some(first), Some(last)) if self.closed => open + last.distance(*first),
+            _ => open,
+        }
+    }
+}
+
 /// The end of an open stroke, in SVG's words.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Cap {

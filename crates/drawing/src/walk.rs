@@ -1,147 +1,342 @@
 //! The resolved tree, walked in paint order.
 
-use crate::clip::{clip_region, fill_rule};
-use crate::outline::{affine, bez_path, flatten, rings};
-use crate::{Cap, Drawing, Join, Line, Options, Paint, Shape, Stroke};
-use kurbo::Affine;
-use laidwork_geometry::{FillRule, Pen, PenCap, PenJoin, Region, Ring};
-use laidwork_plan::{Color, Point, Rect, Warned, Warning};
-use std::collections::BTreeMap;
+use crate::clip::{Clips, fill_rule};
+use crate::color::average;
+use crate::names::{Names, clean, join};
+use crate::notes::{Kind, Notes};
+use crate::shape_path::{affine, bez_path, clip_ring};
+use crate::stroke::{self, Ink};
+use crate::survey::Survey;
+use crate::{Error, Paint, Shape};
+use kurbo::{Affine, BezPath, Rect};
+use laidwork_geometry::{FillRule, Join, Polygon, Region, Ring, flatten_to_rings};
+use laidwork_plan::Color;
+use std::collections::BTreeSet;
 
-const MM_PER_PX: f64 = 25.4 / 96.0;
+/// A part of a fill smaller than this cannot be sewn, mm².
+const SMALLEST_AREA: f64 = 0.05;
+/// A stroke shorter than this that covers less than [`SMALLEST_AREA`] cannot be sewn, mm.
+const SHORTEST_STROKE: f64 = 0.5;
+/// A stroke thinner than this cannot be seen, mm.
+const THINNEST_STROKE: f64 = 0.01;
+/// Points that the resolver's single precision moves by more than this are said, mm.
+const COARSEST: f64 = 0.02;
+/// Opacity below this is none, above its complement full.
+const HARDLY: f64 = 0.004;
+/// The most points that all outlines of a drawing may have.
+const MOST_POINTS: usize = 1_000_000;
+/// How much larger than the visible area centre lines are clipped, mm, so that
+/// lines along its border are kept.
+const MARGIN: f64 = 0.01;
+
+/// What the walk needs to know.
+pub(crate) struct Setting<'a> {
+    /// From px to millimetres.
+    pub to_mm: Affine,
+    /// The viewport, mm.
+    pub rect: Rect,
+    /// Flattening, mm.
+    pub tolerance: f64,
+    /// What ids stand for.
+    pub survey: &'a Survey<'a>,
+}
 
 /// Every shape of `tree`.
-pub(crate) fn shapes(tree: &usvg::Tree, options: &Options) -> Warned<Drawing> {
-    let (w, h) = (f64::from(tree.size().width()), f64::from(tree.size().height()));
-    let (sx, sy) = match (options.width, options.height) {
-        (Some(width), Some(height)) => (width / w, height / h),
-        (Some(width), None) => (width / w, width / w),
-        (None, Some(height)) => (height / h, height / h),
-        (None, None) => (MM_PER_PX, MM_PER_PX),
-    };
-    let (w, h) = (w * sx, h * sy);
-    let rect = Rect::new(-w / 2.0, -h / 2.0, w / 2.0, h / 2.0);
-    let to_mm = Affine::new([sx, 0.0, 0.0, sy, rect.x0, rect.y0]);
-    let corners = [(rect.x0, rect.y0), (rect.x1, rect.y0), (rect.x1, rect.y1), (rect.x0, rect.y1)];
-    let viewport = Region::from_rings(&[Ring::new(corners.map(Point::from).to_vec())], FillRule::NonZero);
-    let mut walk =
-        Walk { to_mm, tolerance: options.tolerance, shapes: vec![], warnings: vec![], names: BTreeMap::new() };
-    walk.group(tree.root(), "", &viewport);
-    Warned { value: Drawing { title: None, rect, shapes: walk.shapes }, warnings: walk.warnings }
+pub(crate) fn shapes(tree: &usvg::Tree, setting: &Setting, notes: &mut Notes) -> Result<Vec<Shape>, Error> {
+    let seen = BTreeSet::new();
+    let clips = Clips::new(setting.tolerance, setting.rect);
+    let mut walk = Walk { setting, notes, clips, names: Names::default(), shapes: vec![], seen, points: 0 };
+    walk.group(tree.root(), &Scope { path: String::new(), alone: false, opacity: 1.0, clip: None })?;
+    for (id, words) in &setting.survey.expected {
+        if !walk.seen.contains(id.as_str()) {
+            walk.notes.add(Kind::Nothing, || words.clone());
+        }
+    }
+    Ok(walk.shapes)
 }
 
-struct Walk {
-    to_mm: Affine,
-    tolerance: f64,
+/// What a node inherits.
+#[derive(Clone)]
+struct Scope {
+    /// The id path so far.
+    path: String,
+    /// Whether the whole scope is one shape, which then has the scope's own name.
+    alone: bool,
+    opacity: f64,
+    /// What clip paths leave of the viewport; `None` for all of it.
+    clip: Option<Region>,
+}
+
+struct Walk<'a, 's> {
+    setting: &'s Setting<'a>,
+    notes: &'s mut Notes,
+    clips: Clips,
+    names: Names,
     shapes: Vec<Shape>,
-    warnings: Vec<Warning>,
-    names: BTreeMap<String, usize>,
+    /// Ids that came out of the resolver.
+    seen: BTreeSet<String>,
+    points: usize,
 }
 
-impl Walk {
-    fn group(&mut self, group: &usvg::Group, prefix: &str, clip: &Region) {
-        let own;
+impl Walk<'_, '_> {
+    fn group(&mut self, group: &usvg::Group, scope: &Scope) -> Result<(), Error> {
+        let opacity = scope.opacity * f64::from(group.opacity().get());
+        if opacity < HARDLY {
+            self.see(group);
+            return Ok(());
+        }
         let clip = match group.clip_path() {
             Some(path) => {
-                own = clip.intersection(&clip_region(path, self.to_mm * affine(group.abs_transform()), self.tolerance));
-                &own
+                let to_mm = self.setting.to_mm * affine(group.abs_transform());
+                let own = self.clips.region(path, to_mm);
+                Some(scope.clip.as_ref().map_or_else(|| own.clone(), |outer| outer.intersection(&own)))
             }
-            None => clip,
+            None => scope.clip.clone(),
         };
+        let inner = Scope { opacity, clip, ..scope.clone() };
         for node in group.children() {
             match node {
-                usvg::Node::Group(child) => self.group(child, &join(prefix, child.id()), clip),
-                usvg::Node::Path(path) => self.path(path, prefix, clip),
-                usvg::Node::Text(text) => self.group(text.flattened(), &join(prefix, text.id()), clip),
+                usvg::Node::Group(child) => {
+                    let scope = self.inside(&inner, child.id(), child);
+                    self.group(child, &scope)?;
+                }
+                usvg::Node::Text(text) => {
+                    let mut scope = self.inside(&inner, text.id(), text.flattened());
+                    scope.alone = true;
+                    self.group(text.flattened(), &scope)?;
+                }
+                usvg::Node::Path(path) => self.path(path, &inner)?,
                 usvg::Node::Image(_) => {}
             }
         }
+        Ok(())
     }
 
-    fn path(&mut self, path: &usvg::Path, prefix: &str, clip: &Region) {
-        if !path.is_visible() {
-            return;
+    /// The scope inside a group or a text with an id.
+    fn inside(&mut self, scope: &Scope, id: &str, group: &usvg::Group) -> Scope {
+        if id.is_empty() {
+            return scope.clone();
         }
-        let own = if path.id().is_empty() { "path" } else { path.id() };
-        let name = self.unique(join(prefix, own));
-        let outline = bez_path(path.data());
-        let to_mm = self.to_mm * affine(path.abs_transform());
-        let both = path.fill().is_some() && path.stroke().is_some();
-        let fill = path.fill().map(|fill| {
-            let rings = rings(&(to_mm * outline.clone()), self.tolerance);
-            Shape {
-                name: name.clone(),
-                paint: Paint::Fill,
-                color: paint_color(fill.paint()),
-                region: Region::from_rings(&rings, fill_rule(fill.rule())).intersection(clip),
-                stroke: None,
+        self.seen.insert(id.to_string());
+        let label = self.setting.survey.labels.get(id);
+        let part = label.map(|label| label.name.clone()).or_else(|| clean(id)).unwrap_or_default();
+        let alone = label.is_some_and(|label| label.is_use) && count_paths(group, 2) == 1;
+        Scope { path: join(&scope.path, &part), alone, ..scope.clone() }
+    }
+
+    /// Remembers the ids of what is not looked at.
+    fn see(&mut self, group: &usvg::Group) {
+        for node in group.children() {
+            self.seen.insert(node.id().to_string());
+            if let usvg::Node::Group(group) = node {
+                self.see(group);
             }
-        });
-        let stroke_name = if both { format!("{name}/outline") } else { name.clone() };
-        let stroke = path.stroke().map(|stroke| self.stroke(stroke_name, stroke, &outline, to_mm, clip));
-        let order = match path.paint_order() {
-            usvg::PaintOrder::FillAndStroke => [fill, stroke],
-            usvg::PaintOrder::StrokeAndFill => [stroke, fill],
-        };
-        self.shapes.extend(order.into_iter().flatten().filter(|shape| !shape.region.is_empty()));
-    }
-
-    fn stroke(
-        &self,
-        name: String,
-        stroke: &usvg::Stroke,
-        outline: &kurbo::BezPath,
-        to_mm: Affine,
-        clip: &Region,
-    ) -> Shape {
-        let scale = to_mm.determinant().abs().sqrt();
-        let tolerance = self.tolerance / scale.max(1e-12);
-        let width = f64::from(stroke.width().get());
-        let mitre_limit = f64::from(stroke.miterlimit().get());
-        let (cap, pen_cap) = match stroke.linecap() {
-            usvg::LineCap::Butt => (Cap::Butt, PenCap::Butt),
-            usvg::LineCap::Round => (Cap::Round, PenCap::Round),
-            usvg::LineCap::Square => (Cap::Square, PenCap::Square),
-        };
-        let (join, pen_join) = match stroke.linejoin() {
-            usvg::LineJoin::Miter => (Join::Mitre, PenJoin::Mitre { limit: mitre_limit }),
-            usvg::LineJoin::MiterClip => (Join::MitreClip, PenJoin::MitreClip { limit: mitre_limit }),
-            usvg::LineJoin::Round => (Join::Round, PenJoin::Round),
-            usvg::LineJoin::Bevel => (Join::Bevel, PenJoin::Bevel),
-        };
-        let pen = Pen { width, cap: pen_cap, join: pen_join, tolerance };
-        let lines = flatten(outline, tolerance);
-        let to = |points: &[Point]| points.iter().map(|&p| to_mm * p).collect::<Vec<_>>();
-        let rings: Vec<Ring> =
-            lines.iter().flat_map(|line| line.stroke(&pen)).map(|ring| Ring::new(to(&ring.points))).collect();
-        let lines = lines.iter().map(|line| Line { points: to(&line.points), closed: line.closed }).collect();
-        Shape {
-            name,
-            paint: Paint::Stroke,
-            color: paint_color(stroke.paint()),
-            region: Region::union_of_chain(&rings).intersection(clip),
-            stroke: Some(Stroke { lines, width: width * scale, cap, join, mitre_limit }),
         }
     }
 
-    fn unique(&mut self, name: String) -> String {
-        let count = self.names.entry(name.clone()).or_insert(0);
-        *count += 1;
-        if *count == 1 { name } else { format!("{name}-{count}") }
+    fn path(&mut self, path: &usvg::Path, scope: &Scope) -> Result<(), Error> {
+        self.seen.insert(path.id().to_string());
+        let opacity = |own: usvg::Opacity| scope.opacity * f64::from(own.get());
+        let fill = path.fill().and_then(|fill| Some((fill, self.colour(fill.paint(), opacity(fill.opacity()))?)));
+        let stroke =
+            path.stroke().and_then(|stroke| Some((stroke, self.colour(stroke.paint(), opacity(stroke.opacity()))?)));
+        if !path.is_visible() || (fill.is_none() && stroke.is_none()) {
+            return Ok(());
+        }
+        let label = self.setting.survey.labels.get(path.id()).map(|label| label.name.clone());
+        let label = label.or_else(|| clean(path.id()));
+        let (name, numbered) = match label {
+            Some(label) => (join(&scope.path, &label), false),
+            None if scope.alone && !scope.path.is_empty() => (scope.path.clone(), false),
+            None => (self.names.numbered(&join(&scope.path, "path")), true),
+        };
+        let outline = bez_path(path.data());
+        let to_mm = self.setting.to_mm * affine(path.abs_transform());
+        let fill = match &fill {
+            Some((fill, colour)) => self.fill(fill, &outline, to_mm)?.map(|region| (region, *colour)),
+            None => None,
+        };
+        let ink = match &stroke {
+            Some((stroke, colour)) => self.ink(stroke, &outline, to_mm, &name)?.map(|ink| (ink, *colour)),
+            None => None,
+        };
+        if fill.is_none() && ink.is_none() {
+            self.notes.add(Kind::Nothing, || name);
+            return Ok(());
+        }
+        self.remark_on(path, scope, to_mm, &name);
+        let fill = fill.and_then(|(region, colour)| self.fill_shape(&name, region, colour, scope));
+        let ink = ink.and_then(|(ink, colour)| self.stroke_shape(&name, ink, colour, scope));
+        let name = if numbered || (fill.is_none() && ink.is_none()) { name } else { self.names.unique(name) };
+        let both = fill.is_some() && ink.is_some();
+        let fill = fill.map(|shape| Shape { name: name.clone(), ..shape });
+        let ink = ink.map(|shape| {
+            let name = if both { self.names.unique(format!("{name}/outline")) } else { name.clone() };
+            Shape { name, ..shape }
+        });
+        let order = match path.paint_order() {
+            usvg::PaintOrder::FillAndStroke => [fill, ink],
+            usvg::PaintOrder::StrokeAndFill => [ink, fill],
+        };
+        self.shapes.extend(order.into_iter().flatten());
+        Ok(())
+    }
+
+    /// The one colour of a paint; `None` if nothing of it shows.
+    fn colour(&self, paint: &usvg::Paint, opacity: f64) -> Option<Color> {
+        average(paint).filter(|(_, own)| own * opacity >= HARDLY).map(|(colour, _)| colour)
+    }
+
+    /// Says what of a shape's paint is not sewn as drawn.
+    fn remark_on(&mut self, path: &usvg::Path, scope: &Scope, to_mm: Affine, name: &str) {
+        let fill = path.fill().map(|fill| (fill.paint(), fill.opacity()));
+        let stroke = path.stroke().map(|stroke| (stroke.paint(), stroke.opacity()));
+        for (paint, opacity) in fill.into_iter().chain(stroke) {
+            let Some((_, own)) = average(paint) else { continue };
+            let whole = own * scope.opacity * f64::from(opacity.get());
+            if whole < HARDLY {
+                continue;
+            }
+            match paint {
+                usvg::Paint::Color(_) => {}
+                usvg::Paint::Pattern(_) => self.notes.add(Kind::Pattern, || name.into()),
+                _ => self.notes.add(Kind::Gradient, || name.into()),
+            }
+            if whole < 1.0 - HARDLY {
+                self.notes.add(Kind::Transparent, || name.into());
+            }
+        }
+        let bounds = path.data().bounds();
+        let farthest = [bounds.left(), bounds.right(), bounds.top(), bounds.bottom()];
+        let farthest = farthest.into_iter().map(|v| f64::from(v.abs())).fold(0.0, f64::max);
+        if farthest * f64::from(f32::EPSILON) * to_mm.spectral_norm() > COARSEST {
+            self.notes.add(Kind::FarFromOrigin, || name.into());
+        }
+    }
+
+    /// The inside of an outline within the viewport; `None` if it has none.
+    fn fill(&mut self, fill: &usvg::Fill, outline: &BezPath, to_mm: Affine) -> Result<Option<Region>, Error> {
+        let rings = flatten_to_rings(&(to_mm * outline), self.setting.tolerance);
+        self.count(&rings)?;
+        let rings: Vec<Ring> = rings.into_iter().map(|ring| clip_ring(ring, self.around())).collect();
+        let had_some = rings.iter().any(|ring| !ring.points.is_empty());
+        let region = Region::from_rings(&rings, fill_rule(fill.rule()));
+        Ok((!region.is_empty() || !had_some).then_some(region))
+    }
+
+    /// The ink of a stroke within the viewport; `None` if it has none.
+    fn ink(
+        &mut self,
+        stroke: &usvg::Stroke,
+        outline: &BezPath,
+        to_mm: Affine,
+        name: &str,
+    ) -> Result<Option<(Ink, Region)>, Error> {
+        let ink = stroke::draw(outline, stroke, to_mm, self.setting.tolerance, self.around());
+        self.count(&ink.rings)?;
+        if ink.too_many_dashes {
+            self.notes.add(Kind::TooManyDashes, || name.into());
+        }
+        if ink.stroke.width < THINNEST_STROKE {
+            self.notes.add(Kind::TooThin, || name.into());
+            return Ok(None);
+        }
+        let region = Region::union_of_chain(&ink.rings);
+        Ok((!ink.stroke.lines.is_empty()).then_some((ink, region)))
+    }
+
+    /// The viewport and a little around it.
+    fn around(&self) -> Rect {
+        self.setting.rect.inflate(1.0, 1.0)
+    }
+
+    fn count(&mut self, rings: &[Ring]) -> Result<(), Error> {
+        self.points += rings.iter().map(|ring| ring.points.len()).sum::<usize>();
+        if self.points > MOST_POINTS {
+            return Err(Error::TooLarge {
+                place: String::new(),
+                what: format!("the outlines of the drawing have more than {MOST_POINTS} points"),
+                advice: "simplify its outlines".into(),
+            });
+        }
+        Ok(())
+    }
+
+    /// What the viewport and the clip paths leave of a region.
+    fn visible(&self, region: Region, scope: &Scope) -> Region {
+        let rect = self.setting.rect;
+        let inside = region.bounds().is_none_or(|bounds| rect.contains_rect(bounds));
+        let region = if inside { region } else { region.intersection(&rect_region(rect)) };
+        match &scope.clip {
+            Some(clip) => region.intersection(clip),
+            None => region,
+        }
+    }
+
+    fn fill_shape(&mut self, name: &str, region: Region, color: Color, scope: &Scope) -> Option<Shape> {
+        let visible = self.visible(region, scope);
+        if visible.is_empty() {
+            self.remark_on_hidden(name, scope);
+            return None;
+        }
+        let (large, small): (Vec<Polygon>, Vec<Polygon>) =
+            visible.polygons.into_iter().partition(|polygon| polygon.area() >= SMALLEST_AREA);
+        for _ in &small {
+            self.notes.add(Kind::TooSmall, || name.into());
+        }
+        let region = Region { polygons: large };
+        (!region.is_empty()).then(|| Shape { name: String::new(), paint: Paint::Fill, color, region, stroke: None })
+    }
+
+    fn stroke_shape(&mut self, name: &str, (ink, region): (Ink, Region), color: Color, scope: &Scope) -> Option<Shape> {
+        let region = self.visible(region, scope);
+        if region.is_empty() {
+            self.remark_on_hidden(name, scope);
+            return None;
+        }
+        let mut stroke = ink.stroke;
+        let rect = self.setting.rect.inflate(MARGIN, MARGIN);
+        let outside = stroke.lines.iter().flat_map(|line| &line.points).any(|point| !rect.contains(*point));
+        if outside {
+            stroke.lines = stroke::clip_lines(&stroke.lines, &rect_region(rect));
+        }
+        if let Some(clip) = &scope.clip {
+            stroke.lines = stroke::clip_lines(&stroke.lines, &clip.offset(MARGIN, Join::Bevel));
+        }
+        let length: f64 = stroke.lines.iter().map(crate::Line::length).sum();
+        if length < SHORTEST_STROKE && region.area() < SMALLEST_AREA {
+            self.notes.add(Kind::TooSmall, || name.into());
+            return None;
+        }
+        Some(Shape { name: String::new(), paint: Paint::Stroke, color, region, stroke: Some(stroke) })
+    }
+
+    fn remark_on_hidden(&mut self, name: &str, scope: &Scope) {
+        if scope.clip.is_none() {
+            self.notes.add(Kind::Clipped, || name.into());
+        }
     }
 }
 
-fn join(prefix: &str, id: &str) -> String {
-    match (prefix.is_empty(), id.is_empty()) {
-        (_, true) => prefix.into(),
-        (true, false) => id.into(),
-        (false, false) => format!("{prefix}/{id}"),
+/// How many visible paths a group draws, counted up to `most`.
+fn count_paths(group: &usvg::Group, most: usize) -> usize {
+    let mut count = 0;
+    for node in group.children() {
+        count += match node {
+            usvg::Node::Group(group) => count_paths(group, most - count),
+            usvg::Node::Path(path) => usize::from(path.is_visible()),
+            usvg::Node::Text(_) => 1,
+            usvg::Node::Image(_) => 0,
+        };
+        if count >= most {
+            break;
+        }
     }
+    count
 }
 
-fn paint_color(paint: &usvg::Paint) -> Color {
-    match paint {
-        usvg::Paint::Color(c) => Color::new(c.red, c.green, c.blue),
-        _ => Color::new(128, 128, 128),
-    }
+/// A rectangle as a region.
+pub(crate) fn rect_region(rect: Rect) -> Region {
+    let corners = [(rect.x0, rect.y0), (rect.x1, rect.y0), (rect.x1, rect.y1), (rect.x0, rect.y1)];
+    Region::from_rings(&[Ring::new(corners.map(Into::into).to_vec())], FillRule::NonZero)
 }

@@ -6,6 +6,7 @@
 
 mod boolean;
 mod chain;
+mod clip_line;
 mod error;
 mod flatten;
 mod crossing;

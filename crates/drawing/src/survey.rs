@@ -1,0 +1,430 @@
+//! One look over the document's elements before the resolver gets it.
+//!
+//! Notes what cannot be sewn, gives every nameless shape an id by which it is
+//! found again, and lists what refers to what.
+
+use crate::edit::Edits;
+use crate::error::{Place, quote};
+use crate::names::clean;
+use crate::notes::{Kind, Notes};
+use crate::styles::{Source, Styles};
+use roxmltree::{Document, Node};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The namespace of SVG.
+pub(crate) const SVG: &str = "http://www.w3.org/2000/svg";
+const XLINK: &str = "http://www.w3.org/1999/xlink";
+
+/// How a reference multiplies what it refers to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Link {
+    /// Once.
+    Once,
+    /// For each shape below, because shapes inherit their paint.
+    EachShape,
+    /// For each corner below.
+    EachCorner,
+    /// A gradient: it is not unfolded, but prepared for each shape.
+    Gradient,
+}
+
+/// A reference from one element to another.
+#[derive(Clone, Debug)]
+pub(crate) struct Reference {
+    /// The element referred to, as its place in [`Survey::items`].
+    pub to: usize,
+    /// How often.
+    pub link: Link,
+    /// Where it is written.
+    pub source: Source,
+    /// Whether it is an `href`.
+    pub href: bool,
+    /// The id.
+    pub id: String,
+}
+
+/// An element.
+#[derive(Clone, Debug)]
+pub(crate) struct Item<'a> {
+    /// The element itself.
+    pub node: Node<'a, 'a>,
+    /// Elements inside it.
+    pub children: Vec<usize>,
+    /// What it refers to.
+    pub references: Vec<Reference>,
+    /// Whether it is a shape or a text.
+    pub shape: bool,
+    /// About how many corners its outline has, or letters its text.
+    pub corners: u64,
+}
+
+/// What an id of the prepared text stands for.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Label {
+    /// The part it adds to a name.
+    pub name: String,
+    /// Whether it is a `<use>`.
+    pub is_use: bool,
+}
+
+/// Everything that was seen.
+pub(crate) struct Survey<'a> {
+    /// The elements, in the order of the text; the root is the first.
+    pub items: Vec<Item<'a>>,
+    /// What the ids stand for.
+    pub labels: BTreeMap<String, Label>,
+    /// Ids of shapes that must come out of the resolver, and what to call them if they do not.
+    pub expected: Vec<(String, String)>,
+    /// A text that occurs nowhere in the drawing, with which given ids begin.
+    pub prefix: String,
+}
+
+/// The place of an element.
+pub(crate) fn place(node: Node) -> Place {
+    let at = node.document().text_pos_at(node.range().start);
+    Place { line: at.row, column: at.col, id: quote(node.attribute("id").unwrap_or("")) }
+}
+
+/// An element in words: its id, or what it is and where.
+fn words(node: Node) -> String {
+    match node.attribute("id").and_then(clean) {
+        Some(id) => id,
+        None => format!("<{}> in line {}", quote(node.tag_name().name()), place(node).line),
+    }
+}
+
+/// Looks over `document`, the parsed form of `text`.
+pub(crate) fn survey<'a>(
+    document: &'a Document<'a>,
+    text: &str,
+    styles: &'a Styles<'a>,
+    has_fonts: bool,
+    edits: &mut Edits,
+    notes: &mut Notes,
+) -> Survey<'a> {
+    let mut prefix = String::from("shape-");
+    while text.contains(&prefix) {
+        prefix.insert(0, 'x');
+    }
+    let nodes: Vec<Node> = document.root_element().descendants().filter(Node::is_element).collect();
+    let by_id = nodes.iter().enumerate().rev().filter_map(|(i, node)| Some((node.attribute("id")?, i))).collect();
+    let survey = Survey { items: Vec::with_capacity(nodes.len()), labels: BTreeMap::new(), expected: vec![], prefix };
+    let mut surveyor = Surveyor {
+        styles,
+        has_fonts,
+        edits,
+        notes,
+        by_id,
+        root_start: document.root_element().range().start,
+        places: BTreeMap::new(),
+        counts: BTreeMap::new(),
+        text,
+        nodes: &nodes,
+        survey,
+    };
+    for (i, &node) in nodes.iter().enumerate() {
+        surveyor.element(i, node);
+    }
+    surveyor.rename_doubles();
+    surveyor.survey
+}
+
+/// What an element lies in.
+#[derive(Clone, Copy, Debug, Default)]
+struct Inside {
+    /// Something that is drawn only where it is referred to.
+    template: bool,
+    /// Something that is never drawn as it is: a mask or a filter.
+    unseen: bool,
+    /// Something that is not displayed, or perhaps not.
+    hidden: bool,
+}
+
+struct Surveyor<'a, 's> {
+    styles: &'a Styles<'a>,
+    has_fonts: bool,
+    edits: &'s mut Edits,
+    notes: &'s mut Notes,
+    by_id: BTreeMap<&'a str, usize>,
+    root_start: usize,
+    /// For each element its place among the items, and what its children lie in.
+    places: BTreeMap<usize, (usize, Inside)>,
+    /// How many elements of each kind there were.
+    counts: BTreeMap<&'a str, usize>,
+    text: &'s str,
+    nodes: &'s [Node<'a, 'a>],
+    survey: Survey<'a>,
+}
+
+impl<'a> Surveyor<'a, '_> {
+    fn element(&mut self, i: usize, node: Node<'a, 'a>) {
+        let parent = node.parent_element().and_then(|parent| self.places.get(&parent.id().get_usize()).copied());
+        let (parent, mut inside) = parent.map_or((None, Inside::default()), |(place, inside)| (Some(place), inside));
+        if let Some(parent) = parent.and_then(|parent| self.survey.items.get_mut(parent)) {
+            parent.children.push(i);
+        }
+        let name = if matches!(node.tag_name().namespace(), None | Some(SVG)) { node.tag_name().name() } else { "" };
+        let properties = self.styles.properties(node);
+        inside.hidden |= properties.iter().any(|(name, value, _)| *name == "display" && value.trim() == "none");
+        inside.hidden |= name == "switch";
+        inside.unseen |= matches!(name, "mask" | "filter");
+        inside.template |=
+            matches!(name, "defs" | "symbol" | "clipPath" | "marker" | "pattern" | "linearGradient" | "radialGradient");
+        self.places.insert(node.id().get_usize(), (i, inside));
+        let shape =
+            matches!(name, "path" | "rect" | "circle" | "ellipse" | "line" | "polyline" | "polygon" | "text" | "image");
+        let item = Item { node, children: vec![], references: vec![], shape, corners: corners(node, name) };
+        self.survey.items.push(item);
+        self.references(i, node, name, &properties, inside);
+        if !inside.unseen && !inside.hidden {
+            self.note(node, name, &properties);
+        }
+        if shape || matches!(name, "use" | "g" | "a" | "svg") {
+            self.label(node, name, inside);
+        }
+    }
+
+    /// Says what of this element cannot be sewn as drawn.
+    fn note(&mut self, node: Node, name: &str, properties: &[(&'static str, &str, Source)]) {
+        let words = || words(node);
+        for (property, value, _) in properties {
+            let set = !matches!(value.trim(), "none" | "normal" | "inherit" | "initial" | "");
+            match *property {
+                "mask" if set => self.notes.add(Kind::Mask, words),
+                "filter" if set => self.notes.add(Kind::Filter, words),
+                "mix-blend-mode" if set => self.notes.add(Kind::Blend, words),
+                _ => {}
+            }
+        }
+        match name {
+            "image" => self.notes.add(Kind::Image, words),
+            "foreignObject" => self.notes.add(Kind::ForeignObject, words),
+            "text" if !self.has_fonts && !all_text(node).trim().is_empty() => {
+                let sample = clean(&all_text(node)).unwrap_or_default();
+                self.notes.add(Kind::NoFonts, || format!("“{sample}”"));
+            }
+            "style" if node.text().is_some_and(|text| text.contains("@import") || text.contains("@font-face")) => {
+                self.notes.add(Kind::StyleImport, words);
+            }
+            "path" if node.attribute("d").is_some_and(has_broken_path) => self.notes.add(Kind::BadNumbers, words),
+            _ => {}
+        }
+        const NUMBERS: [&str; 15] =
+            ["x", "y", "width", "height", "cx", "cy", "r", "rx", "ry", "x1", "y1", "x2", "y2", "points", "transform"];
+        let broken = |name: &str| node.attribute(name).is_some_and(has_no_number);
+        if NUMBERS.into_iter().any(broken) && node.parent_element().is_some() {
+            self.notes.add(Kind::BadNumbers, words);
+        }
+    }
+
+    /// Lists what the element refers to.
+    fn references(
+        &mut self,
+        i: usize,
+        node: Node<'a, 'a>,
+        name: &str,
+        properties: &[(&'static str, &str, Source)],
+        inside: Inside,
+    ) {
+        let mut found = Vec::new();
+        for (property, value, source) in properties {
+            if matches!(*property, "display" | "mix-blend-mode") {
+                continue;
+            }
+            for target in urls(value) {
+                let skipped = matches!(*property, "mask" | "filter");
+                if let Some(to) = self.target(node, target, inside) {
+                    let link = match *property {
+                        _ if skipped => continue,
+                        "fill" | "stroke" if self.is_gradient(to) => Link::Gradient,
+                        "fill" | "stroke" => Link::EachShape,
+                        "clip-path" => Link::Once,
+                        _ => Link::EachCorner,
+                    };
+                    found.push(Reference { to, link, source: source.clone(), href: false, id: target.into() });
+                }
+            }
+        }
+        let follows = matches!(name, "use" | "linearGradient" | "radialGradient" | "pattern" | "textPath" | "tref");
+        let href = node.attributes().filter(|attribute| attribute.name() == "href");
+        let href = href.filter(|attribute| matches!(attribute.namespace(), None | Some(XLINK)));
+        if follows && let Some(attribute) = href.min_by_key(|attribute| attribute.namespace().is_some()) {
+            let target = attribute.value().trim();
+            if let Some(to) = self.target(node, target, inside) {
+                let source = Source::Attribute(attribute.range_value());
+                found.push(Reference { to, link: Link::Once, source, href: true, id: target.into() });
+            }
+        }
+        if let Some(item) = self.survey.items.get_mut(i) {
+            item.references = found;
+        }
+    }
+
+    fn is_gradient(&self, to: usize) -> bool {
+        self.nodes.get(to).is_some_and(|node| node.tag_name().name().ends_with("Gradient"))
+    }
+
+    /// Of several elements with the same id a reference means the first, but
+    /// the resolver takes another one now and then: the others get ids of their own.
+    fn rename_doubles(&mut self) {
+        let items = &self.survey.items;
+        let referenced: BTreeSet<usize> = items.iter().flat_map(|item| &item.references).map(|r| r.to).collect();
+        let doubles = self.nodes.iter().enumerate().filter_map(|(i, node)| {
+            let first = self.by_id.get(node.attribute("id")?)?;
+            (*first != i && referenced.contains(first)).then_some(node)
+        });
+        for node in doubles {
+            let Some(id) = node.attributes().find(|attribute| attribute.name() == "id") else { continue };
+            if id.range().start < self.root_start {
+                continue;
+            }
+            let new = format!("{}{}", self.survey.prefix, node.id().get_usize());
+            self.edits.replace(id.range_value(), new.clone());
+            if let Some(label) = self.survey.labels.get(id.value()).cloned() {
+                self.survey.labels.insert(new, label);
+            }
+        }
+    }
+
+    /// The element that `#id` stands for; what cannot be found is said.
+    fn target(&mut self, node: Node, target: &str, inside: Inside) -> Option<usize> {
+        let Some(id) = target.strip_prefix('#') else {
+            if !target.is_empty() && !inside.unseen {
+                self.notes.add(Kind::OutsideFile, || words(node));
+            }
+            return None;
+        };
+        let found = self.by_id.get(id).copied();
+        if found.is_none() && !inside.unseen && !inside.hidden {
+            self.notes.add(Kind::Dangling, || words(node));
+        }
+        found
+    }
+
+    /// Remembers what an element is called, and gives it an id if it has none.
+    fn label(&mut self, node: Node<'a, 'a>, name: &'a str, inside: Inside) {
+        let count = self.counts.entry(name).or_insert(0);
+        *count += 1;
+        let count = *count;
+        let is_use = name == "use";
+        let group = matches!(name, "g" | "a" | "svg");
+        let own = node.attribute("id");
+        let cleaned = own.and_then(clean);
+        if group && cleaned.is_none() {
+            return;
+        }
+        let expected_name = words(node);
+        let label = cleaned.unwrap_or_else(|| {
+            let target = node.attributes().find(|attribute| is_use && attribute.name() == "href");
+            let target = target.and_then(|attribute| attribute.value().trim().strip_prefix('#')).and_then(clean);
+            target.unwrap_or_else(|| format!("{name}-{count}"))
+        });
+        let id = match own {
+            Some(own) if !own.trim().is_empty() => own.to_string(),
+            _ => self.give_id(node),
+        };
+        self.survey.labels.entry(id.clone()).or_insert(Label { name: label, is_use });
+        let draws = !matches!(name, "text" | "image" | "use") && !group;
+        if draws && !inside.template && !inside.unseen && !inside.hidden && has_geometry(node) {
+            self.survey.expected.push((id, expected_name));
+        }
+    }
+
+    /// Writes an id into the element's tag.
+    fn give_id(&mut self, node: Node) -> String {
+        let id = format!("{}{}", self.survey.prefix, node.id().get_usize());
+        let start = node.range().start;
+        if start < self.root_start {
+            return id; // it comes out of an entity, whose text is not touched
+        }
+        if let Some(empty) = node.attributes().find(|attribute| attribute.name() == "id") {
+            self.edits.replace(empty.range_value(), id.clone());
+            return id;
+        }
+        let tag = self.text.get(start + 1..).unwrap_or("");
+        let end = tag.find(|c: char| c.is_whitespace() || matches!(c, '/' | '>')).unwrap_or(0);
+        self.edits.insert(start + 1 + end, format!(" id=\"{id}\""));
+        id
+    }
+}
+
+/// What every `url(...)` in a value refers to.
+fn urls(value: &str) -> impl Iterator<Item = &str> {
+    value.match_indices("url(").filter_map(move |(at, _)| {
+        let rest = value.get(at + 4..)?;
+        let end = rest.find(')')?;
+        Some(rest.get(..end)?.trim().trim_matches(['"', '\'']).trim())
+    })
+}
+
+fn all_text(node: Node) -> String {
+    node.descendants().filter(Node::is_text).filter_map(|node| node.text()).collect()
+}
+
+/// About how many corners an element's outline has, or letters its text.
+fn corners(node: Node, name: &str) -> u64 {
+    let data = match name {
+        "path" => node.attribute("d").unwrap_or(""),
+        "polyline" | "polygon" => node.attribute("points").unwrap_or(""),
+        "text" => return node.descendants().filter_map(|node| node.text()).map(|text| text.len() as u64).sum(),
+        "rect" | "circle" | "ellipse" | "line" => return 8,
+        _ => return 0,
+    };
+    // Two numbers make a point, and each takes two characters at least.
+    data.len() as u64 / 4 + 1
+}
+
+/// Whether the author gave the element an outline at all.
+fn has_geometry(node: Node) -> bool {
+    match node.tag_name().name() {
+        "path" => node.attribute("d").is_some_and(|d| !d.trim().is_empty()),
+        "polyline" | "polygon" => node.attribute("points").is_some_and(|points| !points.trim().is_empty()),
+        _ => true,
+    }
+}
+
+/// Whether path data breaks off in the middle, or holds numbers without measure.
+fn has_broken_path(data: &str) -> bool {
+    data.trim() != "none"
+        && svgtypes::SimplifyingPathParser::from(data).any(|segment| {
+            use svgtypes::SimplePathSegment::{ClosePath, CurveTo, LineTo, MoveTo, Quadratic};
+            let wild = |n: f64| !n.is_finite() || n.abs() > 1e30;
+            match segment {
+                Err(_) => true,
+                Ok(MoveTo { x, y } | LineTo { x, y }) => wild(x) || wild(y),
+                Ok(Quadratic { x1, y1, x, y }) => [x1, y1, x, y].into_iter().any(wild),
+                Ok(CurveTo { x1, y1, x2, y2, x, y }) => [x1, y1, x2, y2, x, y].into_iter().any(wild),
+                Ok(ClosePath) => false,
+            }
+        })
+}
+
+/// Whether a word of the value is `NaN`, `inf` or the like.
+fn has_no_number(value: &str) -> bool {
+    let words = value.split(|c: char| !c.is_ascii_alphanumeric());
+    words.into_iter().any(|word| {
+        word.eq_ignore_ascii_case("nan") || word.eq_ignore_ascii_case("inf") || word.eq_ignore_ascii_case("infinity")
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn urls_in_values() {
+        assert_eq!(urls("url(#a) red").collect::<Vec<_>>(), ["#a"]);
+        assert_eq!(urls("url( '#a' ), url(\"b.svg#c\")").collect::<Vec<_>>(), ["#a", "b.svg#c"]);
+        assert_eq!(urls("url(#a").count(), 0);
+    }
+
+    #[test]
+    fn broken_paths() {
+        assert!(!has_broken_path("M0 0 h1 v1 z"));
+        assert!(!has_broken_path("M10-5.5a1 1 0 012 2"));
+        assert!(has_broken_path("M NaN 0"));
+        assert!(has_broken_path("M0 0 L 5"));
+        assert!(has_broken_path("M0 0 L 1e300 4"));
+        assert!(has_no_number("translate(NaN 3)") && has_no_number("-Infinity") && !has_no_number("10 info"));
+    }
+}
