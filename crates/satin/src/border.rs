@@ -1,7 +1,6 @@
 //! Borders: bands of even width along an outline.
 
-use crate::stroke::StrokeLine;
-use laidwork_geometry::{Join, Region};
+use laidwork_geometry::{Join, PenLine, Region};
 
 /// On which side of an outline a border lies.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -40,7 +39,7 @@ pub struct Band {
     /// The area it covers, holes kept.
     pub region: Region,
     /// The lines along its middle.
-    pub lines: Vec<StrokeLine>,
+    pub lines: Vec<PenLine>,
     /// Its width, mm.
     pub width: f64,
 }
@@ -61,7 +60,10 @@ pub fn border(region: &Region, border: Border) -> Band {
         };
     let area = region.offset(outer, border.join).difference(&region.offset(outer - width, border.join));
     let middle = region.offset(outer - width / 2.0, border.join);
-    let lines = middle.rings().map(|ring| StrokeLine { points: ring.points.clone(), closed: true }).collect();
+    let lines = middle
+        .rings()
+        .map(|ring| PenLine { points: ring.points.clone(), closed: true, ..PenLine::default() })
+        .collect();
     Band { region: area, lines, width }
 }
 

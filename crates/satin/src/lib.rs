@@ -3,6 +3,7 @@
 mod border;
 mod chain;
 mod column;
+mod crossings;
 mod line;
 mod needle;
 mod network;
@@ -15,10 +16,12 @@ mod walk;
 
 pub use border::{Band, Border, Side, border};
 pub use column::{Column, ColumnEnd};
+pub use crossings::from_crossings;
+pub use laidwork_geometry::{Pen, PenCap, PenJoin, PenLine};
 pub use laidwork_run::Ends;
 pub use laidwork_underlay::{ColumnLayer, ColumnUnderlay};
 pub use needle::needle_points;
 pub use outline::from_outline;
 pub use settings::{Pull, SatinSettings};
-pub use stroke::{Cap, StrokeLine, from_stroke};
+pub use stroke::from_stroke;
 pub use threads::{REACH, Threads, lay};

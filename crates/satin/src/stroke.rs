@@ -11,7 +11,7 @@ use crate::rays::{Rays, untangle};
 use crate::walk::walk;
 use crate::{Column, ColumnEnd, SatinSettings};
 use kurbo::{Point, Vec2};
-use laidwork_geometry::{Crossing, Join, Polygon};
+use laidwork_geometry::{Crossing, Pen, PenCap, PenJoin, PenLine, Polygon};
 use laidwork_plan::{Pass, Warned};
 use laidwork_run::Ends;
 
@@ -21,51 +21,27 @@ const STEP: f64 = 0.1;
 /// A corner that turns by more than this splits the line, degrees.
 const CORNER: f64 = 50.0;
 
-/// A drawn line.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct StrokeLine {
-    /// Its points, mm; a closed line does not repeat the first one.
-    pub points: Vec<Point>,
-    /// Whether the last point is joined to the first.
-    pub closed: bool,
-}
-
-/// What a stroke does at the ends of an open line (SVG's words).
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Cap {
-    /// It ends at the line's end.
-    #[default]
-    Butt,
-    /// It ends with a half disc.
-    Round,
-    /// It goes on for half its width.
-    Square,
-}
-
-/// Sews strokes `width` mm wide along `lines` as one unbroken chain.
+/// Sews strokes with `pen` (mm) along `lines` as one unbroken chain.
 ///
 /// `region` is the connected area they paint; threads are cut off at its
 /// outline. Lines that do not touch are joined by hidden ways when `region` allows.
-#[allow(clippy::too_many_arguments, reason = "a stroke is its lines and four words of style")]
 pub fn from_stroke(
     name: &str,
-    lines: &[StrokeLine],
-    width: f64,
-    cap: Cap,
-    join: Join,
+    lines: &[PenLine],
+    pen: &Pen,
     region: &Polygon,
     settings: &SatinSettings,
     ends: Ends,
 ) -> Warned<Vec<Pass>> {
     let settings = settings.checked();
-    let width = if width.is_finite() { width.clamp(0.01, 1000.0) } else { 1.0 };
     let rays = Rays::of_polygon(region);
-    let network = network(lines, width, cap, join, &rays, &settings);
+    let network = network(lines, pen, &rays, &settings);
     walk(name, network, region, &settings, ends)
 }
 
 /// The columns of strokes, and where they meet.
-fn network(lines: &[StrokeLine], width: f64, cap: Cap, join: Join, rays: &Rays, settings: &SatinSettings) -> Network {
+fn network(lines: &[PenLine], pen: &Pen, rays: &Rays, settings: &SatinSettings) -> Network {
+    let width = if pen.width.is_finite() { pen.width.clamp(0.01, 1000.0) } else { 1.0 };
     let mut network = Network::default();
     for line in lines {
         let mut points = clean(&line.points);
@@ -94,11 +70,11 @@ fn network(lines: &[StrokeLine], width: f64, cap: Cap, join: Join, rays: &Rays, 
             // At every corner the piece that begins there goes through, the one that ends there abuts.
             let starts_free = !closed && i == 0;
             let ends_free = !closed && i + 1 == count;
-            let reach = |turn: f64| match join {
-                Join::Mitre { .. } => (turn / 2.0).tan().min(2.0) * width / 2.0,
-                Join::Round { .. } | Join::Bevel => width / 2.0,
+            let reach = |turn: f64| match pen.join {
+                PenJoin::Mitre { .. } => (turn / 2.0).tan().min(2.0) * width / 2.0,
+                _ => width / 2.0,
             };
-            let at_cap = if cap == Cap::Butt { 0.0 } else { width / 2.0 };
+            let at_cap = if pen.cap == PenCap::Butt { 0.0 } else { width / 2.0 };
             let before = if starts_free { at_cap } else { reach(piece.turn) };
             let after = if ends_free { at_cap } else { 0.0 };
             let longer = prolonged(&piece.points, before, after);
@@ -202,10 +178,11 @@ mod tests {
 
     #[test]
     fn a_straight_stroke_is_one_column() {
-        let lines = [StrokeLine { points: vec![Point::ZERO, Point::new(20.0, 0.0)], closed: false }];
+        let lines = [PenLine { points: vec![Point::ZERO, Point::new(20.0, 0.0)], ..PenLine::default() }];
+        let pen = Pen { width: 3.0, cap: PenCap::Butt, join: PenJoin::Bevel, tolerance: 0.01 };
         let region = rectangle(0.0, -1.5, 20.0, 1.5);
         let settings = SatinSettings::default();
-        let sewn = from_stroke("s", &lines, 3.0, Cap::Butt, Join::Bevel, &region, &settings, Ends::default());
+        let sewn = from_stroke("s", &lines, &pen, &region, &settings, Ends::default());
         assert!(sewn.warnings.is_empty());
         let top: Vec<Point> =
             sewn.value.iter().filter(|p| p.kind == PassKind::Top).flat_map(|p| p.points.clone()).collect();
