@@ -17,6 +17,8 @@ mod light;
 mod linear;
 mod look;
 mod marks;
+mod pack;
+mod page;
 mod paint;
 mod ramp;
 mod raster;
@@ -26,5 +28,6 @@ mod vector;
 
 pub use error::Error;
 pub use look::{Look, Show, Weave};
+pub use page::html;
 pub use raster::{MOST_PIXELS, png};
 pub use vector::svg;
