@@ -7,6 +7,7 @@
 
 pub mod keys;
 pub mod materials;
+mod nearest;
 mod parse;
 mod pattern;
 mod read;

@@ -3,7 +3,8 @@
 //! The built-in rows are in `materials.toml`, a commented file that a user can
 //! copy from. A recipe's own rows lie over them, row by row and key by key.
 
-use crate::read::{Reader, listed};
+use crate::nearest::{listed, nearest, shortened};
+use crate::read::Reader;
 use crate::settings::UnderlayLayer;
 use crate::source::{Diagnostics, Source};
 use crate::table::{self, LAYERS};
@@ -16,6 +17,9 @@ pub const BUILT_IN: &str = include_str!("materials.toml");
 
 /// The row that says what others leave out.
 pub const USUAL: &str = "woven-cotton";
+
+/// Most rows that are based on each other.
+const LONGEST_CHAIN: usize = 16;
 
 /// Rows by name.
 #[derive(Clone, Debug, PartialEq)]
@@ -34,14 +38,12 @@ pub struct Material {
     pub spacing_factor: f64,
     /// Lengthening of each thread at each end, mm.
     pub pull_compensation: f64,
-    /// Lengthening besides, percent of the thread's length at each end.
+    /// Lengthening besides, percent of the thread's length, half of it at each end.
     pub pull_percent: f64,
     /// No end is lengthened by more in all, mm.
     pub pull_limit: f64,
     /// Shortening of a column at each open end, mm.
     pub push_compensation: f64,
-    /// Shortening of a fill before its first and after its last row, mm.
-    pub fill_push_compensation: f64,
     /// Stitch length of runs, mm.
     pub run_stitch_length: f64,
     /// Stitch length of runs in tight curves, mm.
@@ -107,7 +109,7 @@ impl Materials {
         let mut reader = Reader::new(&source);
         let values = reader.document(table::MATERIALS_FILE);
         let materials = self.overlaid(values.rows("material"), &mut reader);
-        if reader.errors.is_empty() { Ok(materials) } else { Err(Diagnostics::new(&source, reader.errors)) }
+        reader.finish(materials)
     }
 
     pub(crate) fn overlaid(&self, rows: &[(String, Found)], reader: &mut Reader<'_>) -> Materials {
@@ -123,25 +125,32 @@ impl Materials {
         materials
     }
 
-    /// Every row's chain of bases has to end.
+    /// The row a new or changed row is based on has to be there, and its chain
+    /// of bases to end.
     fn check_bases(&self, name: &str, found: &Found, reader: &mut Reader<'_>) {
         let Value::Table(values) = &found.value else { return };
         let span = values.get("based_on").map_or(found.span.clone(), |base| base.span.clone());
-        let mut at = name;
-        let mut left = self.rows.len();
-        while let Some(base) = self.base(at) {
-            if !self.rows.contains_key(base) {
-                reader.wrong(span, format!("there is no material \"{base}\""), self.advice(base));
-                return;
-            }
-            if left == 0 {
-                let message = format!("material \"{name}\" is based on itself");
-                reader.wrong(span, message, "base it on a row that is complete");
-                return;
-            }
-            left -= 1;
-            at = base;
+        if let Some(base) = self.base(name).filter(|base| !self.rows.contains_key(*base)) {
+            reader.wrong(span, format!("there is no material \"{}\"", shortened(base)), self.advice(base));
+        } else if self.chain(name).is_none() {
+            let message = format!("material \"{}\" is based on itself, or on too long a chain", shortened(name));
+            reader.wrong(span, message, "base it on a built-in material");
         }
+    }
+
+    /// The names of a row and of those it is based on, the last complete;
+    /// `None` when the chain breaks, closes or has more than [`LONGEST_CHAIN`].
+    fn chain<'a>(&'a self, name: &'a str) -> Option<Vec<&'a Values>> {
+        let mut chain = vec![self.rows.get(name)?];
+        let mut at = name;
+        while let Some(base) = self.base(at) {
+            chain.push(self.rows.get(base)?);
+            at = base;
+            if chain.len() > LONGEST_CHAIN {
+                return None;
+            }
+        }
+        Some(chain)
     }
 
     fn base<'a>(&'a self, name: &str) -> Option<&'a str> {
@@ -156,7 +165,7 @@ impl Materials {
 
     /// The way out of a wrong name.
     pub(crate) fn advice(&self, written: &str) -> String {
-        match crate::read::nearest(written, self.names()) {
+        match nearest(written, self.names()) {
             Some(near) => format!("did you mean \"{near}\"?"),
             None => format!("the materials are {}", listed(self.names())),
         }
@@ -164,14 +173,7 @@ impl Materials {
 
     /// The row of that name, completed by those it is based on.
     pub fn get(&self, name: &str) -> Option<Material> {
-        let mut chain = vec![self.rows.get(name)?];
-        let mut at = name;
-        while let Some(base) = self.base(at)
-            && chain.len() <= self.rows.len()
-        {
-            chain.push(self.rows.get(base)?);
-            at = base;
-        }
+        let chain = self.chain(name)?;
         let mut values = Values::default();
         for row in chain.iter().rev() {
             values.overlay(row);
@@ -194,7 +196,6 @@ impl Material {
             pull_percent: number("pull_percent"),
             pull_limit: number("pull_limit"),
             push_compensation: number("push_compensation"),
-            fill_push_compensation: number("fill_push_compensation"),
             run_stitch_length: number("run_stitch_length"),
             run_curve_stitch_length: number("run_curve_stitch_length"),
             fill_stitch_length: number("fill_stitch_length"),

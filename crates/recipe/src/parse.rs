@@ -2,12 +2,14 @@
 //! know of another.
 
 use crate::materials::Materials;
-use crate::read::{Reader, listed, nearest, shortened};
+use crate::nearest::{listed, nearest, shortened};
+use crate::read::Reader;
 use crate::recipe::{Checks, Design, Hoop, Keep, Order, Recipe, Rule, Selector, Sewing, ThreadChoice};
 use crate::source::{Diagnostics, Source};
 use crate::table::{self, ROOT};
 use crate::values::{Found, Value, Values, View};
 use laidwork_plan::{Color, Warned};
+use std::collections::BTreeSet;
 
 /// Reads a recipe called `file`.
 ///
@@ -29,7 +31,7 @@ pub fn parse_with(text: &str, file: &str, materials: &Materials) -> Result<Warne
     let recipe = build(&values, materials, source.clone());
     check_names(&values, &recipe, &mut reader);
     check_pairs(&values, &mut reader);
-    if reader.errors.is_empty() { Ok(Warned::quiet(recipe)) } else { Err(Diagnostics::new(&source, reader.errors)) }
+    reader.finish(Warned::quiet(recipe))
 }
 
 impl Default for Recipe {
@@ -150,31 +152,25 @@ fn check_names(values: &Values, recipe: &Recipe, reader: &mut Reader<'_>) {
     let design = values.table("design").and_then(|design| design.get("material"));
     let rules = recipe.rules.iter().map(|rule| &rule.values).chain([&recipe.defaults]);
     for found in rules.clone().filter_map(|rule| rule.get("material")).chain(design) {
-        if let Some(name) = found.text()
-            && recipe.materials.get(name).is_none()
-        {
-            let message = format!("there is no material \"{}\"", shortened(name));
-            reader.wrong(found.span.clone(), message, recipe.materials.advice(name));
+        let name = found.text().unwrap_or_default();
+        if recipe.materials.get(name).is_none() {
+            let advice = if reader.may_suggest() { recipe.materials.advice(name) } else { "see the list".to_owned() };
+            reader.wrong(found.span.clone(), format!("there is no material \"{}\"", shortened(name)), advice);
         }
     }
+    let known: BTreeSet<&str> = recipe.threads.iter().filter_map(|thread| thread.name.as_deref()).collect();
     let borders = rules.clone().filter_map(|rule| rule.table("border"));
     for found in rules.chain(borders).filter_map(|rule| rule.get("thread")) {
-        if let Some(name) = found.text()
-            && name.parse::<Color>().is_err()
-            && recipe.thread_named(name).is_none()
-        {
-            let message = format!("there is no thread \"{}\"", shortened(name));
-            reader.wrong(found.span.clone(), message, thread_advice(recipe, name));
+        let name = found.text().unwrap_or_default();
+        if name.parse::<Color>().is_err() && !known.contains(name) {
+            let near = if reader.may_suggest() { nearest(name, known.iter().copied()) } else { None };
+            let advice = match near {
+                Some(near) => format!("did you mean \"{near}\"?"),
+                None if known.is_empty() => "list it as a `[[thread]]` with its name, or write a colour".to_owned(),
+                None => format!("the threads are {}; or write a colour", listed(known.iter().copied().take(20))),
+            };
+            reader.wrong(found.span.clone(), format!("there is no thread \"{}\"", shortened(name)), advice);
         }
-    }
-}
-
-fn thread_advice(recipe: &Recipe, written: &str) -> String {
-    let names = || recipe.threads.iter().filter_map(|thread| thread.name.as_deref());
-    match nearest(written, names()) {
-        Some(near) => format!("did you mean \"{near}\"?"),
-        None if names().next().is_none() => "list it as a `[[thread]]` with its name, or write a colour".to_owned(),
-        None => format!("the threads are {}; or write a colour", listed(names().take(20))),
     }
 }
 
@@ -197,7 +193,7 @@ fn check_pairs(values: &Values, reader: &mut Reader<'_>) {
             reader.wrong(found.span.clone(), message, format!("make `{less}` the smaller one"));
         }
     }
-    let mut seen = std::collections::BTreeSet::new();
+    let mut seen = BTreeSet::new();
     for found in values.tables("thread") {
         if let Value::Table(thread) = &found.value
             && let Some(name) = thread.get("name")

@@ -5,13 +5,14 @@
 //! how deep a value may nest, and tables are only followed as deep as the table
 //! of keys goes.
 
-use crate::keys::{Key, Keys, Kind, each, find};
-use crate::source::{Diagnostic, Source};
+use crate::keys::{Key, Keys, Kind, Preset, Range, each, find};
+use crate::nearest::{listed, nearest, shortened};
+use crate::source::{Faults, Source};
 use crate::table;
 use crate::values::{Found, Value, Values};
-use std::ops::Range;
+use std::ops;
 use toml::Spanned;
-use toml::de::{DeInteger, DeTable, DeValue};
+use toml::de::{DeArray, DeInteger, DeTable, DeValue};
 
 /// Names looked up among the right ones, at most: hostile texts have too many.
 const MOST_SUGGESTIONS: usize = 500;
@@ -19,211 +20,212 @@ const MOST_SUGGESTIONS: usize = 500;
 /// What is being read, and what was found wrong with it.
 pub(crate) struct Reader<'s> {
     source: &'s Source,
-    pub(crate) errors: Vec<Diagnostic>,
+    faults: Faults,
     suggestions: usize,
+}
+
+/// A table of the text, and the key it is the value of.
+struct Place<'a, 'i> {
+    table: &'a DeTable<'i>,
+    owner: Option<&'static Key>,
+    span: ops::Range<usize>,
 }
 
 impl<'s> Reader<'s> {
     pub(crate) fn new(source: &'s Source) -> Reader<'s> {
-        Reader { source, errors: Vec::new(), suggestions: 0 }
+        Reader { source, faults: Faults::default(), suggestions: 0 }
     }
 
     /// The whole text as a table.
     pub(crate) fn document(&mut self, keys: Keys) -> Values {
-        let (document, errors) = DeTable::parse_recoverable(&self.source.text);
+        let (document, errors) = DeTable::parse_recoverable(self.source.text());
+        let place = Place { table: document.get_ref(), owner: None, span: 0..0 };
+        let values = self.table(&place, keys);
+        let mut syntax = Faults::default();
         for error in errors {
-            let advice = if error.message().contains("duplicate") {
-                "keep one of them; tables that may repeat are written `[[thread]]` and `[[rule]]`"
-            } else {
-                "a recipe is written in TOML: `key = value`, texts in \"quotes\""
-            };
-            self.wrong(error.span().unwrap_or(0..0), first_line(error.message()), advice.to_owned());
+            let message = error.message().lines().next().unwrap_or("this is not TOML").to_owned();
+            let advice = advice_for_syntax(&message);
+            syntax.add(error.span().unwrap_or(0..0), message, advice);
         }
-        self.table(document.get_ref(), keys, None)
+        // Where the text could not be read, what was read means nothing.
+        self.faults.leave_out(&syntax.lines(self.source), self.source);
+        self.faults.append(syntax);
+        values
     }
 
-    pub(crate) fn wrong(&mut self, span: Range<usize>, message: impl Into<String>, advice: impl Into<String>) {
-        self.errors.push(self.source.diagnostic(span, message.into(), advice.into()));
+    /// `value`, if nothing was wrong with the text.
+    pub(crate) fn finish<T>(self, value: T) -> Result<T, crate::source::Diagnostics> {
+        self.faults.or(value, self.source)
     }
 
-    /// A table within the value of `owner`, or the whole file.
-    fn table(&mut self, table: &DeTable<'_>, keys: Keys, owner: Option<&Key>) -> Values {
+    /// Whether there is time to look for the nearest name.
+    pub(crate) fn may_suggest(&mut self) -> bool {
+        self.suggestions += 1;
+        self.suggestions <= MOST_SUGGESTIONS
+    }
+
+    pub(crate) fn wrong(&mut self, span: ops::Range<usize>, message: impl Into<String>, advice: impl Into<String>) {
+        self.faults.add(span, message, advice);
+    }
+
+    fn table(&mut self, place: &Place<'_, '_>, keys: Keys) -> Values {
         let mut values = Values::default();
-        for (name, value) in table {
+        for (name, value) in place.table {
             let Some(key) = find(keys, name.get_ref()) else {
-                self.unknown(name, keys, owner);
+                self.unknown(name.get_ref(), name.span(), keys, place.owner);
                 continue;
             };
-            let start = name.span().start;
             if let Some(found) = self.value(&key.kind, value, key) {
-                values.insert(key.name, Found { start, ..found });
+                values.insert(key.name, Found { start: name.span().start, ..found });
+            }
+        }
+        for key in each(keys).filter(|key| matches!(key.preset, Preset::Needed)) {
+            if !place.table.keys().any(|name| name.get_ref() == key.name) {
+                let owner = place.owner.map_or("the file", |owner| owner.name);
+                let message = format!("`{owner}` lacks its key `{}`", key.name);
+                self.wrong(place.span.clone(), message, format!("write `{} =` and {}", key.name, key.kind.described()));
             }
         }
         values
     }
 
-    fn unknown(&mut self, name: &Spanned<impl AsRef<str>>, keys: Keys, owner: Option<&Key>) {
-        let written = name.get_ref().as_ref();
-        let place = owner.map_or("the recipe".to_owned(), |owner| format!("`{}`", owner.name));
-        let message = format!("{place} has no key `{}`", shortened(written));
-        let advice = self.advice_for_unknown(written, keys, owner);
-        self.wrong(name.span(), message, advice);
+    fn unknown(&mut self, name: &str, span: ops::Range<usize>, keys: Keys, owner: Option<&Key>) {
+        let message = match owner {
+            Some(owner) => format!("`{}` has no key `{}`", owner.name, shortened(name)),
+            None => format!("a recipe has no key `{}` here", shortened(name)),
+        };
+        let advice = self.advice_for_unknown(name, keys, owner);
+        self.wrong(span, message, advice);
     }
 
+    /// The nearest key of this table, or the table where it belongs.
     fn advice_for_unknown(&mut self, written: &str, keys: Keys, owner: Option<&Key>) -> String {
-        let elsewhere = table::homes().filter(|(_, home)| find(home, written).is_some()).map(|(name, _)| name);
-        let elsewhere: Vec<_> = elsewhere.collect();
-        if !elsewhere.is_empty() && owner.is_none_or(|owner| !owner.is_shape_table()) {
-            return format!("it belongs in {}", elsewhere.join(" or "));
+        if !self.may_suggest() {
+            return "see the list of keys".to_owned();
         }
-        if let Some(near) = self.nearest(written, each(keys).map(|key| key.name)) {
-            return format!("did you mean `{near}`?");
+        let homes = table::homes().filter(|(_, home)| find(home, written).is_some());
+        let homes = homes.map(|(name, _)| name).collect::<Vec<_>>().join(" or ");
+        let near = nearest(written, each(keys).map(|key| key.name));
+        match (near, homes.is_empty()) {
+            (Some(near), true) => format!("did you mean `{near}`?"),
+            (Some(near), false) if owner.is_some() && like(written, near) => {
+                format!("did you mean `{near}`? or it belongs in {homes}")
+            }
+            (_, false) => format!("it belongs in {homes}"),
+            (None, true) => self.advice_from_elsewhere(written, keys),
         }
-        if !elsewhere.is_empty() {
-            return format!("it belongs in {}", elsewhere.join(" or "));
-        }
-        if let Some((name, near)) = self.nearest_elsewhere(written) {
-            return format!("did you mean `{near}` in {name}?");
-        }
-        format!("its keys are {}", listed(each(keys).map(|key| key.name)))
     }
 
-    fn nearest_elsewhere(&mut self, written: &str) -> Option<(&'static str, &'static str)> {
-        let names = table::homes().flat_map(|(name, home)| each(home).map(move |key| (name, key.name)));
-        let near = self.nearest(written, names.clone().map(|(_, key)| key))?;
-        names.into_iter().find(|(_, key)| *key == near)
-    }
-
-    /// The right name that is most like the one written, if any is like it.
-    pub(crate) fn nearest<'a>(&mut self, written: &str, names: impl Iterator<Item = &'a str>) -> Option<&'a str> {
-        self.suggestions += 1;
-        if self.suggestions > MOST_SUGGESTIONS { None } else { nearest(written, names) }
+    fn advice_from_elsewhere(&self, written: &str, keys: Keys) -> String {
+        if let Some((_, instead)) = table::OTHER_WORDS.iter().find(|(word, _)| written.eq_ignore_ascii_case(word)) {
+            return format!("did you mean `{instead}`?");
+        }
+        let elsewhere = || table::homes().flat_map(|(name, home)| each(home).map(move |key| (name, key.name)));
+        let near = nearest(written, elsewhere().map(|(_, key)| key));
+        match near.and_then(|near| elsewhere().find(|(_, key)| *key == near)) {
+            Some((name, near)) => format!("did you mean `{near}` in {name}?"),
+            None => format!("its keys are {}", listed(each(keys).map(|key| key.name))),
+        }
     }
 
     fn value(&mut self, kind: &'static Kind, value: &Spanned<DeValue<'_>>, key: &'static Key) -> Option<Found> {
-        let found = |value, span: Range<usize>| Some(Found { value, start: span.start, span });
         let span = value.span();
-        let fault = match (kind, value.get_ref()) {
-            (Kind::Either(kinds), value_) => match kinds.iter().find(|kind| kind.may_be(value_)) {
+        let read = match (kind, value.get_ref()) {
+            (Kind::Either(kinds), one) => match kinds.iter().find(|kind| kind.may_be(one)) {
                 Some(kind) => return self.value(kind, value, key),
-                None => None,
+                None => Err(mismatch(one, key)),
             },
-            (Kind::Number(range), DeValue::Integer(_) | DeValue::Float(_)) => match number(value.get_ref()) {
-                Some(number) if range.least <= number && number <= range.most => {
-                    return found(Value::Number(number), span);
-                }
-                _ => Some(format!("`{}` is out of its range", key.name)),
-            },
-            (Kind::Count(range), DeValue::Integer(integer)) => match whole(integer) {
-                Some(number) if range.least <= number && number <= range.most => {
-                    return found(Value::Number(number), span);
-                }
-                _ => Some(format!("`{}` is out of its range", key.name)),
-            },
-            (Kind::Bool, DeValue::Boolean(value)) => return found(Value::Bool(*value), span),
-            (Kind::Word(words), DeValue::String(text)) => {
-                if words.contains(&text.as_ref()) {
-                    return found(Value::Text(text.to_string()), span);
-                }
-                let near = self.nearest(text, words.iter().copied());
-                let near = near.map_or_else(|| key.kind.described(), |near| format!("\"{near}\""));
-                let message = format!("`{}` cannot be \"{}\"", key.name, shortened(text));
-                self.wrong(
-                    span,
-                    message,
-                    format!("did you mean {near}?").replace("did you mean one of", "write one of"),
-                );
-                return None;
+            (Kind::Number(range), DeValue::Float(float)) => in_range(float.as_str().parse().ok(), range, key),
+            (Kind::Number(range) | Kind::Count(range), DeValue::Integer(integer)) => {
+                in_range(whole(integer), range, key)
             }
-            (Kind::Color, DeValue::String(text)) => match text.parse() {
-                Ok(color) => return found(Value::Color(color), span),
-                Err(_) => Some(format!("`{}` is no colour: \"{}\"", key.name, shortened(text))),
-            },
-            (Kind::Text | Kind::Match | Kind::Material | Kind::Thread, DeValue::String(text)) => {
-                if !text.trim().is_empty() && !text.chars().any(char::is_control) {
-                    return found(Value::Text(text.to_string()), span);
-                }
-                Some(format!("`{}` is not one line of text", key.name))
+            (Kind::Bool, DeValue::Boolean(value)) => Ok(Value::Bool(*value)),
+            (Kind::Word(words), DeValue::String(text)) => return self.word(words, text, span, key),
+            (Kind::Color, DeValue::String(text)) => {
+                text.parse().map(Value::Color).map_err(|_| format!("\"{}\" is no colour", shortened(text)))
             }
+            (Kind::Text | Kind::Match | Kind::Material | Kind::Thread, DeValue::String(text)) => one_line(text, key),
             (Kind::List { of, least, most }, DeValue::Array(items)) => {
                 if (*least..=*most).contains(&items.len()) {
-                    let before = self.errors.len();
-                    let list: Vec<_> = items.iter().filter_map(|item| self.value(of, item, key)).collect();
-                    return if self.errors.len() == before { found(Value::List(list), span) } else { None };
+                    return self.list(of, items, span, key);
                 }
-                Some(format!("`{}` has {} items", key.name, items.len()))
+                Err(format!("`{}` has {} items", key.name, items.len()))
             }
             (Kind::Table(keys), DeValue::Table(table)) => {
-                self.needed(table, keys, key, &span);
-                return found(Value::Table(self.table(table, keys, Some(key))), span);
+                Ok(Value::Table(self.table(&Place { table, owner: Some(key), span: span.clone() }, keys)))
             }
-            (Kind::Tables(keys), DeValue::Array(items)) => {
-                let mut tables = Vec::new();
-                for item in items.iter() {
-                    if let DeValue::Table(table) = item.get_ref() {
-                        self.needed(table, keys, key, &item.span());
-                        let value = Value::Table(self.table(table, keys, Some(key)));
-                        tables.push(Found { value, span: item.span(), start: item.span().start });
-                    } else {
-                        self.mismatch(kind, item, key);
-                    }
-                }
-                return found(Value::Tables(tables), span);
-            }
-            (Kind::Rows(keys), DeValue::Table(table)) => {
-                let mut rows = Vec::new();
-                for (name, item) in table {
-                    if let DeValue::Table(table) = item.get_ref() {
-                        let value = Value::Table(self.table(table, keys, Some(key)));
-                        let at = Found { value, span: name.span(), start: name.span().start };
-                        rows.push((name.get_ref().to_string(), at));
-                    } else {
-                        self.mismatch(kind, item, key);
-                    }
-                }
-                return found(Value::Rows(rows), span);
-            }
-            _ => None,
+            (Kind::Tables(keys), DeValue::Array(items)) => Ok(Value::Tables(self.tables(kind, keys, items, key))),
+            (Kind::Rows(keys), DeValue::Table(table)) => Ok(Value::Rows(self.rows(kind, keys, table, key))),
+            (_, other) => Err(mismatch(other, key)),
         };
-        match fault {
-            Some(message) => self.wrong(span, message, format!("write {}", kind.described())),
-            None => self.mismatch(kind, value, key),
+        match read {
+            Ok(value) => Some(Found { value, start: span.start, span }),
+            Err(message) => {
+                self.wrong(span, message, format!("write {}", kind.described()));
+                None
+            }
         }
+    }
+
+    fn word(&mut self, words: &[&str], text: &str, span: ops::Range<usize>, key: &'static Key) -> Option<Found> {
+        if words.contains(&text) {
+            return Some(Found { value: Value::Text(text.to_owned()), start: span.start, span });
+        }
+        let near = if self.may_suggest() { nearest(text, words.iter().copied()) } else { None };
+        let advice = match near {
+            Some(near) => format!("did you mean \"{near}\"?"),
+            None => format!("write {}", key.kind.described()),
+        };
+        self.wrong(span, format!("`{}` cannot be \"{}\"", key.name, shortened(text)), advice);
         None
     }
 
-    fn mismatch(&mut self, kind: &Kind, value: &Spanned<DeValue<'_>>, key: &Key) {
-        let what = match value.get_ref() {
-            DeValue::String(_) => "a text",
-            DeValue::Integer(_) => "a whole number",
-            DeValue::Float(_) => "a number with a fraction",
-            DeValue::Boolean(_) => "true or false",
-            DeValue::Datetime(_) => "a date",
-            DeValue::Array(_) => "a list",
-            DeValue::Table(_) => "a table",
-        };
-        self.wrong(value.span(), format!("`{}` cannot be {what}", key.name), format!("write {}", kind.described()));
+    fn list(
+        &mut self,
+        of: &'static Kind,
+        items: &DeArray<'_>,
+        span: ops::Range<usize>,
+        key: &'static Key,
+    ) -> Option<Found> {
+        let list: Vec<_> = items.iter().filter_map(|item| self.value(of, item, key)).collect();
+        let complete = list.len() == items.len();
+        complete.then_some(Found { value: Value::List(list), start: span.start, span })
     }
 
-    fn needed(&mut self, table: &DeTable<'_>, keys: Keys, owner: &Key, span: &Range<usize>) {
-        for key in each(keys).filter(|key| matches!(key.preset, crate::keys::Preset::Needed)) {
-            if !table.keys().any(|name| name.get_ref() == key.name) {
-                let message = format!("`{}` lacks its key `{}`", owner.name, key.name);
-                self.wrong(span.clone(), message, format!("write `{} = ` and {}", key.name, key.kind.described()));
+    fn tables(&mut self, kind: &Kind, keys: Keys, items: &DeArray<'_>, key: &'static Key) -> Vec<Found> {
+        let mut tables = Vec::with_capacity(items.len());
+        for item in items.iter() {
+            match item.get_ref() {
+                DeValue::Table(table) => {
+                    let place = Place { table, owner: Some(key), span: item.span() };
+                    let value = Value::Table(self.table(&place, keys));
+                    tables.push(Found { value, start: item.span().start, span: item.span() });
+                }
+                other => self.wrong(item.span(), mismatch(other, key), format!("write {}", kind.described())),
             }
         }
+        tables
     }
-}
 
-impl Key {
-    /// Whether it is a table that takes the keys of shapes.
-    fn is_shape_table(&self) -> bool {
-        matches!(self.name, "rule" | "defaults")
+    fn rows(&mut self, kind: &Kind, keys: Keys, table: &DeTable<'_>, key: &'static Key) -> Vec<(String, Found)> {
+        let mut rows = Vec::with_capacity(table.len());
+        for (name, item) in table {
+            match item.get_ref() {
+                DeValue::Table(table) => {
+                    let place = Place { table, owner: Some(key), span: name.span() };
+                    let value = Value::Table(self.table(&place, keys));
+                    let found = Found { value, start: name.span().start, span: name.span() };
+                    rows.push((name.get_ref().to_string(), found));
+                }
+                other => self.wrong(item.span(), mismatch(other, key), format!("write {}", kind.described())),
+            }
+        }
+        rows
     }
 }
 
 impl Kind {
-    /// Whether a value has a TOML type that this kind is written as.
+    /// Whether a value has the TOML type that this kind is written as.
     fn may_be(&self, value: &DeValue<'_>) -> bool {
         match value {
             DeValue::String(_) => {
@@ -239,49 +241,52 @@ impl Kind {
     }
 }
 
-/// The name among `names` that is most like `written`, if any is like it.
-pub(crate) fn nearest<'a>(written: &str, names: impl Iterator<Item = &'a str>) -> Option<&'a str> {
-    if written.len() > 80 {
-        return None;
-    }
-    let written = written.to_lowercase();
-    let mut best: Option<(f64, &str)> = None;
-    for name in names.filter(|name| name.len() <= 200) {
-        let likeness = strsim::normalized_damerau_levenshtein(&written, &name.to_lowercase());
-        if likeness >= 0.5 && best.is_none_or(|(most, _)| likeness > most) {
-            best = Some((likeness, name));
-        }
-    }
-    best.map(|(_, name)| name)
+/// Whether `near` is but a slip away from what was written.
+fn like(written: &str, near: &str) -> bool {
+    strsim::damerau_levenshtein(written, near) <= 2
 }
 
-/// The first line of a message of the TOML reader.
-fn first_line(message: &str) -> String {
-    message.lines().next().unwrap_or("not TOML").to_owned()
-}
-
-/// A text as messages show it: long ones cut.
-pub(crate) fn shortened(text: &str) -> String {
-    let mut shown: String = text.chars().filter(|c| !c.is_control()).take(40).collect();
-    if text.chars().nth(40).is_some() {
-        shown.push('…');
-    }
-    shown
-}
-
-pub(crate) fn listed<'a>(names: impl Iterator<Item = &'a str>) -> String {
-    names.collect::<Vec<_>>().join(", ")
-}
-
-fn number(value: &DeValue<'_>) -> Option<f64> {
-    match value {
-        DeValue::Integer(integer) => whole(integer),
-        DeValue::Float(float) => float.as_str().parse().ok(),
-        _ => None,
+fn in_range(number: Option<f64>, range: &Range, key: &Key) -> Result<Value, String> {
+    match number {
+        Some(number) if range.least <= number && number <= range.most => Ok(Value::Number(number)),
+        _ => Err(format!("`{}` is out of its range", key.name)),
     }
 }
 
-/// A whole number that a float can hold exactly.
+fn one_line(text: &str, key: &Key) -> Result<Value, String> {
+    if text.trim().is_empty() {
+        Err(format!("`{}` is empty", key.name))
+    } else if text.trim() != text || text.chars().any(char::is_control) {
+        Err(format!("`{}` is not one line without spaces at its ends", key.name))
+    } else {
+        Ok(Value::Text(text.to_owned()))
+    }
+}
+
+fn mismatch(value: &DeValue<'_>, key: &Key) -> String {
+    let what = match value {
+        DeValue::String(_) => "a text",
+        DeValue::Integer(_) => "a whole number",
+        DeValue::Float(_) => "a number with a fraction",
+        DeValue::Boolean(_) => "true or false",
+        DeValue::Datetime(_) => "a date",
+        DeValue::Array(_) => "a list",
+        DeValue::Table(_) => "a table",
+    };
+    format!("`{}` cannot be {what}", key.name)
+}
+
+fn advice_for_syntax(message: &str) -> &'static str {
+    if message.contains("duplicate") {
+        "keep one of the two; only `[[thread]]` and `[[rule]]` may stand more than once"
+    } else if message.contains("recursion") {
+        "a recipe nests three levels deep at most"
+    } else {
+        "a recipe is TOML: `key = value`, with texts and colours in \"quotes\""
+    }
+}
+
+/// A whole number that a float holds exactly.
 fn whole(integer: &DeInteger<'_>) -> Option<f64> {
     let value = i64::from_str_radix(integer.as_str(), integer.radix()).ok()?;
     (value.unsigned_abs() < 1 << 53).then_some(value as f64)

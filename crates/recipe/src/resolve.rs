@@ -32,11 +32,7 @@ impl Layered<'_> {
         Settings {
             method: method(self.of.word("method")),
             material: self.material.name.clone(),
-            knock_out: KnockOut {
-                on: self.of.bool("knock_out"),
-                overlap: self.of.number("overlap"),
-                smallest: self.of.number("knock_out_area"),
-            },
+            knock_out: KnockOut { on: self.of.bool("knock_out"), overlap: self.of.number("overlap") },
             border: self.border(drawn),
             start: self.of.point("start"),
             end: self.of.point("end"),
@@ -150,7 +146,7 @@ impl Layered<'_> {
         SatinKeys {
             spacing: self.spacing(For::Satin, tex),
             pull: self.pull(),
-            push: self.of.pair("push_compensation").unwrap_or([row.push_compensation; 2]),
+            push: self.or("push_compensation", row.push_compensation),
             min_width: self.of.number("min_width"),
             max_width,
             split: match self.of.word("split") {
@@ -160,9 +156,9 @@ impl Layered<'_> {
             },
             split_length: self.of.number("split_length"),
             short_stitches: self.of.bool("short_stitches"),
-            short_stitch_under: self.of.number("short_stitch_under"),
-            short_stitch_share: self.of.number("short_stitch_share"),
             closed_overlap: self.of.number("closed_overlap"),
+            column_overlap: self.of.number("column_overlap"),
+            travel_length: self.of.number("travel_length"),
             crossings: crossings.clone(),
             shortest_stitch: self.number("shortest_stitch", For::Satin),
             underlay: SatinUnderlay {
@@ -209,7 +205,6 @@ impl Layered<'_> {
             edge_width: self.of.number("edge_width"),
             trim_to_outline: self.of.bool("trim_to_outline"),
             pull: self.pull(),
-            push: self.of.pair("push_compensation").unwrap_or([row.fill_push_compensation; 2]),
             underlay: self.layers().unwrap_or_else(|| row.fill_underlay.clone()),
             underlay_inset: self.or("underlay_inset", row.fill_underlay_inset),
             underlay_spacing: self.or("underlay_spacing", row.fill_underlay_spacing),

@@ -69,8 +69,6 @@ pub struct KnockOut {
     pub on: bool,
     /// How far the rest still reaches under what hides it, mm.
     pub overlap: f64,
-    /// Hidden parts smaller than this stay, mm².
-    pub smallest: f64,
 }
 
 /// A band along the outline of a shape.
@@ -195,7 +193,7 @@ pub struct Pull {
     pub left: f64,
     /// Added at its right end, mm.
     pub right: f64,
-    /// Added at each end besides, percent of the thread's length.
+    /// Added besides, percent of the thread's length, half of it at each end.
     pub percent: f64,
     /// No end is lengthened by more, mm.
     pub limit: f64,
@@ -204,7 +202,7 @@ pub struct Pull {
 impl Pull {
     /// What to add to the left and the right end of a thread `length` mm long, mm.
     pub fn at(&self, length: f64) -> (f64, f64) {
-        let share = length * self.percent / 100.0;
+        let share = length * self.percent / 200.0;
         ((self.left + share).min(self.limit), (self.right + share).min(self.limit))
     }
 
@@ -222,24 +220,24 @@ pub struct SatinKeys {
     pub spacing: f64,
     /// Lengthening of the threads.
     pub pull: Pull,
-    /// Shortening at the open start and the open end, mm.
-    pub push: [f64; 2],
+    /// Shortening at each open end, mm.
+    pub push: f64,
     /// Narrower shapes are runs, mm.
     pub min_width: f64,
     /// Wider columns are split or filled, mm.
     pub max_width: f64,
     /// What becomes of columns wider than `max_width`.
     pub split: Split,
-    /// Longest thread between two penetrations of a split column, mm.
+    /// Thread between two penetrations of a split column, about, mm.
     pub split_length: f64,
     /// Pull alternate points in where they crowd on the inner side of a bend.
     pub short_stitches: bool,
-    /// Points nearer to each other than this crowd, mm.
-    pub short_stitch_under: f64,
-    /// How far they are pulled in, as a share of the thread's length.
-    pub short_stitch_share: f64,
     /// How far a closed column is sewn over its own start, mm.
     pub closed_overlap: f64,
+    /// How far a column reaches under the one it meets, mm.
+    pub column_overlap: f64,
+    /// Longest stitch of the ways from column to column, mm.
+    pub travel_length: f64,
     /// Shapes whose lines say where threads lie, by number, ascending.
     pub crossings: Arc<[usize]>,
     /// No stitch is shorter, mm.
@@ -295,12 +293,10 @@ pub struct FillKeys {
     pub edge: Edge,
     /// Width of a satin edge, mm.
     pub edge_width: f64,
-    /// Cut every row to the outline instead of ending rows at their own stitch grid.
+    /// Rows end on the outline itself, whatever the compensation.
     pub trim_to_outline: bool,
     /// Lengthening of the rows. Left and right mean nothing here: use [`Pull::mean`].
     pub pull: Pull,
-    /// Shortening across the rows, before the first and after the last, mm.
-    pub push: [f64; 2],
     /// Layers in sewing order.
     pub underlay: Vec<UnderlayLayer>,
     /// Distance of the underlay from the outline, mm.

@@ -5,12 +5,12 @@
 //! shapes times patterns.
 
 use crate::materials::{Material, USUAL};
+use crate::nearest::nearest;
 use crate::pattern::Pattern;
-use crate::read::nearest;
 use crate::recipe::{Pins, Recipe, Rule, ShapeFacts};
 use crate::resolve::Layered;
 use crate::settings::{Flow, MethodChoice, Settings};
-use crate::source::{Diagnostic, Diagnostics};
+use crate::source::{Diagnostics, Faults};
 use crate::table::STITCH;
 use crate::values::{Values, View};
 use laidwork_plan::{Warned, Warning};
@@ -39,15 +39,13 @@ impl Recipe {
         let mut finder = Finder::new(self, shapes);
         self.warn_of_idle_rules(shapes, &picked, &mut finder.warnings);
         let mut groups: BTreeMap<&[usize], Group> = BTreeMap::new();
-        let mut errors = Vec::new();
+        let mut faults = Faults::default();
         for rules in &picked {
             if !groups.contains_key(rules.as_slice()) {
-                groups.insert(rules, self.group(rules, &mut finder, &mut errors));
+                groups.insert(rules, self.group(rules, &mut finder, &mut faults));
             }
         }
-        if !errors.is_empty() {
-            return Err(Diagnostics::new(&self.source, errors));
-        }
+        faults.or((), &self.source)?;
         let of =
             |(shape, rules): (_, &Vec<usize>)| groups.get(rules.as_slice()).map(|group| self.settings(shape, group));
         let mut settled: Vec<Settings> = shapes.iter().zip(&picked).filter_map(of).collect();
@@ -107,7 +105,7 @@ impl Recipe {
         }
     }
 
-    fn group(&self, rules: &[usize], finder: &mut Finder<'_>, errors: &mut Vec<Diagnostic>) -> Group {
+    fn group(&self, rules: &[usize], finder: &mut Finder<'_>, faults: &mut Faults) -> Group {
         let mut values = self.defaults.clone();
         for rule in rules.iter().filter_map(|rule| self.rules.get(*rule)) {
             values.overlay(&rule.values);
@@ -116,7 +114,7 @@ impl Recipe {
         let name = of.text_if_given("material").unwrap_or(&self.design.material);
         let material = self.materials.get(name).or_else(|| {
             let message = format!("there is no material \"{name}\"");
-            errors.push(self.source.diagnostic(0..0, message, self.materials.advice(name)));
+            faults.add(0..0, message, self.materials.advice(name));
             self.materials.get(USUAL)
         });
         let material = material.unwrap_or_else(|| Material::from_values(USUAL, &Values::default()));

@@ -130,13 +130,12 @@ pub static STITCH: Keys = &[&SHAPE, &THREADS, &UNDERLAY, &RUNS, &COLUMNS, &ROWS]
 pub static RULE: Keys = &[&PICK, &SHAPE, &THREADS, &UNDERLAY, &RUNS, &COLUMNS, &ROWS];
 
 /// Keys about a shape as a whole.
-pub static SHAPE: [Key; 9] = [
+pub static SHAPE: [Key; 8] = [
     key("method", Word(&["auto", "run", "satin", "fill", "skip"]), Preset::Word("auto"), ALL, "How the shape is sewn. `auto` goes by its width: below `min_width` a run, up to `max_width` satin, fill above. `skip` leaves it out."),
     key("thread", Thread, Preset::Unset("the thread `for` the shape's colour, else the colour itself"), ALL, "Name of a `[[thread]]`, or a colour."),
     key("material", Material, Preset::Unset("`material` of `[design]`"), ALL, "What these shapes are sewn on, if it is something else."),
     key("knock_out", Bool, Preset::Bool(true), ALL, "Leave out what later pieces hide of the shape."),
     key("overlap", mm(0.0, 10.0), Preset::Number(1.0), ALL, "How far the rest still reaches under what hides it."),
-    key("knock_out_area", Number(range(0.0, 10000.0, "mm²")), Preset::Number(4.0), ALL, "Hidden parts smaller than this are sewn all the same: a hole costs more than it saves."),
     key("border", Table(BORDER), Preset::Unset("no border"), ALL, "A band along the outline. A later rule changes it key by key."),
     key("start", POINT, Preset::Unset("where it suits the order"), ALL, "Where sewing of the shape begins, from the centre of the hoop, y down."),
     key("end", POINT, Preset::Unset("where it suits the order"), ALL, "Where sewing of the shape ends."),
@@ -158,13 +157,13 @@ pub static BORDER: Keys = &[&[
 
 /// Keys about threads laid side by side and stitches.
 pub static THREADS: [Key; 8] = [
-    key("spacing", mm(0.1, 5.0), Preset::Numbers { run: None, satin: Some(0.20), fill: Some(0.22) }, SATIN_FILL, "Distance between neighbouring threads, square to them; for columns at the longer side. Where it is not written the default is multiplied by the material's `spacing_factor` and by the thickness of the thread against 27 tex."),
+    key("spacing", mm(0.1, 10.0), Preset::Numbers { run: None, satin: Some(0.20), fill: Some(0.22) }, SATIN_FILL, "Distance between neighbouring threads, square to them; for columns at the longer side. Where it is not written the default is multiplied by the material's `spacing_factor` and by the thickness of the thread against 27 tex."),
     key("stitch_length", mm(0.5, 12.0), Preset::Material, RUN_FILL, "Length of a stitch along a run or a row."),
-    key("shortest_stitch", mm(0.3, 3.0), Preset::Numbers { run: Some(0.4), satin: Some(0.4), fill: Some(0.8) }, ALL, "No stitch is shorter."),
+    key("shortest_stitch", mm(0.3, 2.0), Preset::Numbers { run: Some(0.4), satin: Some(0.5), fill: Some(0.8) }, ALL, "No stitch is shorter."),
     key("pull_compensation", Either(&COMPENSATIONS), Preset::Material, SATIN_FILL, "Lengthening of each thread at each end; for columns also `[left, right]`, of which fills take the mean."),
-    key("pull_percent", Number(range(0.0, 50.0, "%")), Preset::Material, SATIN_FILL, "Lengthening at each end besides, by this share of the thread's length."),
+    key("pull_percent", Number(range(0.0, 50.0, "%")), Preset::Material, SATIN_FILL, "Lengthening besides, by this share of the thread's length, half of it at each end."),
     key("pull_limit", mm(0.0, 5.0), Preset::Material, SATIN_FILL, "No end is lengthened by more in all."),
-    key("push_compensation", Either(&COMPENSATIONS), Preset::Material, SATIN_FILL, "Shortening of a column at its open ends, or of a fill before its first and after its last row; one number or `[start, end]`."),
+    key("push_compensation", mm(-2.0, 5.0), Preset::Material, SATIN, "Shortening of a column at each open end, because sewn fabric spreads across the thread."),
     key("seed", Count(range(0.0, 9007199254740991.0, "")), Preset::Number(0.0), FILL, "Start of the random numbers of irregular shifts: another number, another pattern."),
 ];
 
@@ -188,29 +187,29 @@ pub static RUNS: [Key; 2] = [
 /// Keys of columns.
 pub static COLUMNS: [Key; 9] = [
     key("min_width", mm(0.3, 3.0), Preset::Number(1.0), SATIN, "Narrower shapes are runs; also where `method` is `auto`."),
-    key("max_width", mm(1.0, 12.0), Preset::Material, SATIN, "Wider columns are split or filled; also where `method` is `auto`."),
+    key("max_width", mm(1.0, 11.0), Preset::Material, SATIN, "Wider columns are split or filled; also where `method` is `auto`."),
     key("split", Word(&["auto", "split", "fill"]), Preset::Word("auto"), SATIN, "What becomes of wider columns; `auto` splits short stretches and fills long ones."),
-    key("split_length", mm(1.0, 12.0), Preset::Number(5.0), SATIN, "Longest thread between two penetrations where a column is split."),
+    key("split_length", mm(1.0, 11.0), Preset::Number(4.0), SATIN, "Thread between two penetrations where a column is split, about."),
     key("crossings", Either(&MATCHES_LIST), Preset::Unset("found from the outline"), SATIN, "Strokes that say where threads lie across the column. They are not sewn themselves."),
     key("short_stitches", Bool, Preset::Bool(true), SATIN, "Pull alternate points in where they crowd on the inner side of a bend."),
-    key("short_stitch_under", mm(0.0, 1.0), Preset::Number(0.16), SATIN, "Points nearer to each other than this crowd."),
-    key("short_stitch_share", Number(range(0.0, 0.5, "")), Preset::Number(0.2), SATIN, "How far they are pulled in, as a share of the thread's length."),
     key("closed_overlap", mm(0.0, 5.0), Preset::Number(0.8), SATIN, "How far a closed column is sewn over its own start."),
+    key("column_overlap", mm(0.0, 3.0), Preset::Number(0.6), SATIN, "How far a column reaches under the one it meets."),
+    key("travel_length", mm(0.8, 8.0), Preset::Number(2.0), SATIN, "Longest stitch of the ways from column to column, under them."),
 ];
 
 /// Keys of fills.
 pub static ROWS: [Key; 11] = [
     key("angle", Either(&ANGLES), Preset::Word("auto"), FILL, "Direction of the rows, clockwise from the x axis; `auto` goes by the shape."),
-    key("shifts", Either(&SHIFTS), Preset::List(&[0.0, 0.5, 0.25, 0.75]), FILL, "How far the penetrations are set off row after row, as shares of a stitch, over and over; or `irregular`."),
+    key("shifts", Either(&SHIFTS), Preset::List(&[0.0, 0.4, 0.8, 0.2, 0.6]), FILL, "How far the penetrations are set off row after row, as shares of a stitch, over and over; or `irregular`."),
     key("flow", Word(&["straight", "contour", "radial", "guided"]), Preset::Word("straight"), FILL, "How the rows run: side by side, along the outline, out from a centre, or led by drawn lines."),
     key("centre", POINT, Preset::Unset("the shape's centre"), FILL, "Where radial rows meet, from the centre of the hoop, y down."),
     key("guides", Either(&MATCHES_LIST), Preset::Unset("none"), FILL, "Strokes that lead guided rows. They are not sewn themselves."),
-    key("spacing_to", mm(0.1, 5.0), Preset::Unset("the same all over"), FILL, "Spacing at the far end, where it changes across the shape."),
+    key("spacing_to", mm(0.1, 10.0), Preset::Unset("the same all over"), FILL, "Spacing at the far end, where it changes across the shape."),
     key("spacing_angle", Number(range(-360.0, 360.0, "degrees")), Preset::Unset("square to the rows"), FILL, "The way from the near to the far end."),
     key("open", Bool, Preset::Bool(false), FILL, "Light shading that lets the fabric show: no warning about coverage."),
     key("edge", Word(&["none", "run", "satin"]), Preset::Word("none"), FILL, "How the edge is finished, over the ends of the rows."),
     key("edge_width", mm(0.5, 7.0), Preset::Number(1.5), FILL, "Width of a satin edge."),
-    key("trim_to_outline", Bool, Preset::Bool(true), FILL, "End every row on the outline, rather than on the grid of its stitches."),
+    key("trim_to_outline", Bool, Preset::Bool(false), FILL, "End every row on the outline itself, whatever the compensation."),
 ];
 static ANGLES: [Kind; 2] = [Number(range(-360.0, 360.0, "degrees")), Word(&["auto"])];
 static SHIFTS: [Kind; 2] = [List { of: &SHARE, least: 1, most: 64 }, Word(&["irregular"])];
@@ -221,14 +220,13 @@ pub static MATERIAL: Keys = &[&[
     key("based_on", Material, Preset::Unset("the row of the same name, else `woven-cotton`"), ALL, "Row that says what this one leaves out."),
     key("spacing_factor", Number(range(0.5, 2.0, "")), Preset::Material, SATIN_FILL, "Multiplies the default spacing."),
     key("pull_compensation", mm(-1.0, 3.0), Preset::Material, SATIN_FILL, "Lengthening of each thread at each end."),
-    key("pull_percent", Number(range(0.0, 50.0, "%")), Preset::Material, SATIN_FILL, "Lengthening at each end besides, by this share of the thread's length."),
+    key("pull_percent", Number(range(0.0, 50.0, "%")), Preset::Material, SATIN_FILL, "Lengthening besides, by this share of the thread's length, half of it at each end."),
     key("pull_limit", mm(0.0, 5.0), Preset::Material, SATIN_FILL, "No end is lengthened by more in all."),
-    key("push_compensation", mm(-1.0, 3.0), Preset::Material, SATIN, "Shortening of a column at each open end."),
-    key("fill_push_compensation", mm(-1.0, 3.0), Preset::Material, FILL, "Shortening of a fill before its first and after its last row."),
+    key("push_compensation", mm(-2.0, 5.0), Preset::Material, SATIN, "Shortening of a column at each open end."),
     key("run_stitch_length", mm(0.5, 12.0), Preset::Material, RUN, "Stitch length of runs."),
     key("run_curve_stitch_length", mm(0.4, 12.0), Preset::Material, RUN, "Stitch length of runs in tight curves."),
     key("fill_stitch_length", mm(0.5, 12.0), Preset::Material, FILL, "Stitch length of fills."),
-    key("satin_max_width", mm(1.0, 12.0), Preset::Material, SATIN, "Wider columns are split or filled."),
+    key("satin_max_width", mm(1.0, 11.0), Preset::Material, SATIN, "Wider columns are split or filled."),
     key("satin_underlay_narrow_below", mm(0.0, 12.0), Preset::Material, SATIN, "Columns narrower than this take `satin_underlay_narrow`."),
     key("satin_underlay_wide_above", mm(0.0, 12.0), Preset::Material, SATIN, "Columns wider than this take `satin_underlay_wide`."),
     key("satin_underlay_narrow", LAYER_LIST, Preset::Material, SATIN, "Underlay of narrow columns."),
@@ -246,6 +244,12 @@ pub static MATERIAL: Keys = &[&[
     key("needle", Text, Preset::Material, ALL, "Needle to use."),
     key("speed", Text, Preset::Material, ALL, "How fast to sew."),
 ]];
+
+/// Words that others may use, and the key they mean.
+pub(crate) static OTHER_WORDS: [(&str, &str); 10] = [
+    ("density", "spacing"), ("gap", "spacing"), ("direction", "angle"), ("type", "method"), ("stitch", "method"),
+    ("id", "match"), ("outline", "border"), ("fabric", "material"), ("size", "width"), ("speed", "stitches_per_minute"),
+];
 
 /// Tables whose keys may be looked for elsewhere, by the names users know them under.
 pub(crate) fn homes() -> impl Iterator<Item = (&'static str, Keys)> + Clone {

@@ -166,17 +166,17 @@ impl<'a> View<'a> {
     }
 
     pub(crate) fn point(&self, name: &str) -> Option<Point> {
-        match self.numbers(name)?.as_slice() {
-            &[x, y] => Some(Point::new(x, y)),
+        match *self.numbers(name)?.as_slice() {
+            [x, y] => Some(Point::new(x, y)),
             _ => None,
         }
     }
 
     /// One number for both, or one each.
     pub(crate) fn pair(&self, name: &str) -> Option<[f64; 2]> {
-        match self.numbers(name)?.as_slice() {
-            &[both] => Some([both, both]),
-            &[first, second] => Some([first, second]),
+        match *self.numbers(name)?.as_slice() {
+            [both] => Some([both, both]),
+            [first, second] => Some([first, second]),
             _ => None,
         }
     }

@@ -48,7 +48,7 @@ fn without_a_recipe_the_usual_figures_hold() {
     assert!(near(one.fill.spacing, 0.22) && near(one.fill.stitch_length, 4.0) && near(one.fill.shortest_stitch, 0.8));
     assert!(near(one.satin.spacing, 0.20) && near(one.satin.min_width, 1.0) && near(one.satin.max_width, 7.0));
     assert!(near(one.run.stitch_length, 2.5) && near(one.run.curve_stitch_length, 1.5));
-    assert!(near(one.satin.pull.left, 0.20) && near(one.satin.push[1], 0.4) && near(one.knock_out.overlap, 1.0));
+    assert!(near(one.satin.pull.left, 0.20) && near(one.satin.push, 0.4) && near(one.knock_out.overlap, 1.0));
     assert_eq!(one.satin.underlay.at(1.2), [UnderlayLayer::CentreRun]);
     assert_eq!(one.satin.underlay.at(3.0), [UnderlayLayer::EdgeRun]);
     assert_eq!(one.satin.underlay.at(5.0), [UnderlayLayer::EdgeRun, UnderlayLayer::Zigzag]);
