@@ -104,7 +104,7 @@ impl Plan {
         for (i, piece) in self.pieces.iter().enumerate() {
             let mut say = |promise, what: String| found.push(Broken { promise, piece: Some(i), what });
             if piece.thread >= self.threads.len() {
-                say(Promise::KnownThread, format!("thread {} is not in the plan", piece.thread + 1));
+                say(Promise::KnownThread, format!("thread {} is not in the plan", piece.thread.saturating_add(1)));
             }
             if piece.passes.is_empty() {
                 say(Promise::NoEmptyPiece, "it has no passes".into());
