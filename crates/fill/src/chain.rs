@@ -1,0 +1,73 @@
+//! The growing chain of needle points.
+
+use kurbo::Point;
+use laidwork_plan::{Pass, PassKind};
+
+/// No stitch of a fill is shorter than this, mm: 0.3 and room for rounding to 0.01.
+pub(crate) const SHORTEST: f64 = 0.32;
+
+/// Passes that go on from each other.
+#[derive(Debug, Default)]
+pub(crate) struct Chain {
+    passes: Vec<Pass>,
+    /// The last point may give way to one that matters more.
+    loose: bool,
+}
+
+impl Chain {
+    /// Where the needle is.
+    pub(crate) fn last(&self) -> Option<Point> {
+        self.passes.last().and_then(|pass| pass.points.last()).copied()
+    }
+
+    /// Adds a point that may be left out or give way where stitches would get too short.
+    pub(crate) fn pass_by(&mut self, kind: PassKind, point: Point) {
+        if self.last().is_none_or(|last| last.distance(point) >= SHORTEST) {
+            self.add(kind, point);
+            self.loose = true;
+        }
+    }
+
+    /// Adds a point that matters: loose ones too near before it give way. It is
+    /// left out only when it is too near to another that matters.
+    pub(crate) fn put(&mut self, kind: PassKind, point: Point) {
+        while self.loose && self.last().is_some_and(|last| last.distance(point) < SHORTEST) {
+            self.drop_last();
+        }
+        if self.last().is_none_or(|last| last.distance(point) >= SHORTEST) {
+            self.add(kind, point);
+            self.loose = false;
+        }
+    }
+
+    /// Adds points that are known to be far enough from each other and from the last.
+    pub(crate) fn pass_mut(&mut self, kind: PassKind) -> &mut Vec<Point> {
+        self.loose = false;
+        if self.passes.last().is_none_or(|pass| pass.kind != kind) {
+            self.passes.push(Pass::new(kind, Vec::new()));
+        }
+        let last = self.passes.len() - 1;
+        &mut self.passes[last].points
+    }
+
+    fn add(&mut self, kind: PassKind, point: Point) {
+        self.pass_mut(kind).push(point);
+    }
+
+    fn drop_last(&mut self) {
+        self.loose = false;
+        if let Some(pass) = self.passes.last_mut() {
+            pass.points.pop();
+            if pass.points.is_empty() {
+                self.passes.pop();
+            }
+        }
+    }
+
+    /// The finished passes; none when there is not one whole stitch.
+    pub(crate) fn finish(mut self) -> Vec<Pass> {
+        self.passes.retain(|pass| !pass.points.is_empty());
+        let points: usize = self.passes.iter().map(|pass| pass.points.len()).sum();
+        if points < 2 { Vec::new() } else { self.passes }
+    }
+}

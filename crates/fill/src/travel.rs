@@ -1,0 +1,137 @@
+//! Ways through a corridor of rows that are laid later.
+//!
+//! A way crosses the line between two rows inside the shape. These gates are
+//! narrowed so that the way keeps clear of the outline where there is room,
+//! and the way is the shortest through them: a string pulled tight (the funnel
+//! of Lee and Preparata, 1984, for gates that are all parallel).
+
+use kurbo::Point;
+use laidwork_geometry::{Corridor, RowGraph, RowSpan};
+
+/// How far a way keeps from the outline where there is room, mm.
+pub(crate) const CLEAR: f64 = 0.5;
+
+/// Where a way may cross the line at `v`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Gate {
+    v: f64,
+    from: f64,
+    to: f64,
+}
+
+/// A way through the rows of a corridor, in the rows' frame, from near a place
+/// along its first row to near one along its last. `line(row)` gives the `v` of a row.
+pub(crate) fn way_through(
+    rows: &RowGraph,
+    corridor: Corridor,
+    places: (f64, f64),
+    line: impl Fn(u32) -> f64,
+) -> Vec<Point> {
+    let mut gates = Vec::with_capacity(corridor.rows as usize);
+    let mut span = corridor.first;
+    for _ in 1..corridor.rows {
+        let here = &rows.spans[span as usize];
+        let link = &rows.links[if corridor.upward { here.up.0 } else { here.down.0 } as usize];
+        let next = if corridor.upward { link.above } else { link.below };
+        let v = (line(here.row) + line(rows.spans[next as usize].row)) / 2.0;
+        gates.push(Gate { v, from: link.from, to: link.to });
+        span = next;
+    }
+    let (first, last) = (&rows.spans[corridor.first as usize], &rows.spans[span as usize]);
+    let gates = narrowed(&gates);
+    let near = |u: f64, span: &RowSpan, gate: Option<&Gate>| {
+        let (low, high) = gate.map_or((span.from + CLEAR, span.to - CLEAR), |gate| (gate.from, gate.to));
+        if low <= high { u.clamp(low, high) } else { (span.from + span.to) / 2.0 }
+    };
+    let start = Point::new(near(places.0, first, gates.first()), line(first.row));
+    let goal = Point::new(near(places.1, last, gates.last()), line(last.row));
+    pull_tight(start, &gates, goal)
+}
+
+/// Gates that keep [`CLEAR`] of the outline, above and below too, where that leaves room.
+fn narrowed(gates: &[Gate]) -> Vec<Gate> {
+    let mut narrow = Vec::with_capacity(gates.len());
+    for (i, gate) in gates.iter().enumerate() {
+        let near = |other: &&Gate| (other.v - gate.v).abs() <= CLEAR;
+        let before = gates[..i].iter().rev().take_while(near);
+        let after = gates[i..].iter().take_while(near);
+        let (from, to) = before
+            .chain(after)
+            .fold((f64::NEG_INFINITY, f64::INFINITY), |(from, to), other| (from.max(other.from), to.min(other.to)));
+        let (from, to) = if from + 2.0 * CLEAR <= to { (from, to) } else { (gate.from, gate.to) };
+        let margin = CLEAR.min((to - from) * 0.4);
+        narrow.push(Gate { v: gate.v, from: from + margin, to: to - margin });
+    }
+    narrow
+}
+
+/// The shortest way from `start` through all gates, in their order, to `goal`.
+fn pull_tight(start: Point, gates: &[Gate], goal: Point) -> Vec<Point> {
+    let mut way = vec![start];
+    let last = Gate { v: goal.y, from: goal.x, to: goal.x };
+    let gate_at = |i: usize| gates.get(i).copied().unwrap_or(last);
+    let (mut apex, mut at) = (start, 0);
+    'pull: while at <= gates.len() {
+        // The slopes (u for each v) that pass all gates since the apex, and the gates that limit them.
+        let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
+        let (mut low_at, mut high_at) = (at, at);
+        for i in at..=gates.len() {
+            let gate = gate_at(i);
+            let ahead = (gate.v - apex.y).abs().max(1e-9);
+            let (from, to) = ((gate.from - apex.x) / ahead, (gate.to - apex.x) / ahead);
+            let turn = if from > high {
+                Some((high_at, gate_at(high_at).to))
+            } else if to < low {
+                Some((low_at, gate_at(low_at).from))
+            } else {
+                None
+            };
+            if let Some((turn_at, u)) = turn {
+                apex = Point::new(u, gate_at(turn_at).v);
+                way.push(apex);
+                at = turn_at + 1;
+                continue 'pull;
+            }
+            if from >= low {
+                (low, low_at) = (from, i);
+            }
+            if to <= high {
+                (high, high_at) = (to, i);
+            }
+        }
+        break;
+    }
+    way.push(goal);
+    way
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn gate(v: f64, from: f64, to: f64) -> Gate {
+        Gate { v, from, to }
+    }
+
+    #[test]
+    fn a_free_way_is_straight() {
+        let way = pull_tight(Point::ZERO, &[gate(1.0, -5.0, 5.0), gate(2.0, -5.0, 5.0)], Point::new(4.0, 3.0));
+        assert_eq!(way, [Point::ZERO, Point::new(4.0, 3.0)]);
+    }
+
+    #[test]
+    fn a_way_turns_at_the_gates_that_hold_it() {
+        let gates = [gate(1.0, 2.0, 3.0), gate(2.0, -3.0, -2.0)];
+        let way = pull_tight(Point::ZERO, &gates, Point::new(0.0, 3.0));
+        assert_eq!(way, [Point::ZERO, Point::new(2.0, 1.0), Point::new(-2.0, 2.0), Point::new(0.0, 3.0)]);
+        let down = [gate(-1.0, 2.0, 3.0), gate(-2.0, -3.0, -2.0)];
+        assert_eq!(pull_tight(Point::ZERO, &down, Point::new(0.0, -3.0)).len(), 4);
+    }
+
+    #[test]
+    fn gates_keep_clear_where_there_is_room() {
+        let narrow = narrowed(&[gate(0.0, 0.0, 10.0), gate(0.22, 1.0, 10.0), gate(5.0, 0.0, 0.5)]);
+        assert_eq!(narrow[0], gate(0.0, 1.5, 9.5));
+        assert!((narrow[2].from - 0.2).abs() < 1e-12 && (narrow[2].to - 0.3).abs() < 1e-12);
+    }
+}

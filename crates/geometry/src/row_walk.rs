@@ -1,0 +1,585 @@
+//! An order to lay the rows of a polygon in, one after the other without a
+//! break, so that no move in between lies on a row laid before it.
+//!
+//! **The graph.** A span with one link up and one link down lies in the middle
+//! of a *corridor*; every other span is a *junction* (also one that overhangs
+//! its only neighbour by far). So corridors are the edges of a graph, and
+//! junctions its vertices: the boustrophedon decomposition (Choset and
+//! Pignon 1998) with its cell borders drawn as rows of their own.
+//!
+//! **The walk.** [`walk_every_edge`] walks every corridor once or twice, which
+//! is least travel by the postman's argument. A corridor walked twice is first
+//! travelled through and then, the last time, laid back and forth row by row.
+//! At each visit of a junction the walk moves along its row, from where it
+//! comes to where it goes on. The row is cut into *parts* between the corners
+//! of the corridors that meet it; a part is laid the last time the walk moves
+//! over it, and slipped along before. A part never moved over is slipped along
+//! and laid on the way back, at the last visit that comes to one end of it.
+//!
+//! **Why nothing shows.** Every move is (a) through a corridor that is laid
+//! later, by the postman's rule; (b) along a part that is laid later, by the
+//! rule above; or (c) a turn, from the end of a row to the beginning of the
+//! next, at the outline. So no move lies on a row laid before it.
+//!
+//! **Which side first.** A corridor can be laid from its left or its right
+//! corner; the number of its rows then fixes the corner it ends at. The sides
+//! are chosen for the least moving along junctions by dynamic programming over
+//! the walk (two states). Exact for junctions visited once; for others the
+//! length moved is what is made least, though a part moved over once is free.
+//!
+//! Time: O(spans + links) and the postman's.
+
+use crate::postman::{PostmanEdge, PostmanStep, Sets, walk_every_edge};
+use crate::{RowGraph, RowSpan};
+
+/// Parts of a junction are at least this long, mm, where the row is.
+const SHORTEST_PART: f64 = 1.5;
+
+/// A span that overhangs its only neighbour by more than this is a junction, mm.
+const OVERHANG: f64 = 4.0;
+
+/// The lower or higher end of a row.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Side {
+    /// Where a span begins.
+    From,
+    /// Where a span ends.
+    To,
+}
+
+impl Side {
+    /// The other one.
+    pub fn other(self) -> Side {
+        match self {
+            Side::From => Side::To,
+            Side::To => Side::From,
+        }
+    }
+
+    const BOTH: [Side; 2] = [Side::From, Side::To];
+}
+
+/// A chain of spans that follow each other, each linked to the next alone.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Corridor {
+    /// The first span in walking order.
+    pub first: u32,
+    /// How many spans; there is at least one.
+    pub rows: u32,
+    /// Whether rows rise along the walk.
+    pub upward: bool,
+}
+
+/// One move of a walk over the rows.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum RowStep {
+    /// Lay a part of a row, from one place along it to another.
+    Lay {
+        /// Index of the span.
+        span: u32,
+        /// Where to start, mm along the row.
+        from: f64,
+        /// Where to end.
+        to: f64,
+    },
+    /// Move along a part of a row that is laid later.
+    Slip {
+        /// Index of the span.
+        span: u32,
+        /// Where from, mm along the row.
+        from: f64,
+        /// Where to.
+        to: f64,
+    },
+    /// Lay all rows of a corridor back and forth.
+    Weave {
+        /// Its spans.
+        corridor: Corridor,
+        /// Where the first row starts.
+        side: Side,
+    },
+    /// Move through a corridor that is laid later.
+    Travel {
+        /// Its spans.
+        corridor: Corridor,
+        /// Near where along its first row to start, mm.
+        from: f64,
+        /// Near where along its last row to end.
+        to: f64,
+    },
+}
+
+/// Where a walk should start and end: indices of spans and places along their rows.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct WalkEnds {
+    /// Start at this span, at the end of it that is nearer.
+    pub start: Option<(u32, f64)>,
+    /// End at this span, at the end of it that is nearer.
+    pub end: Option<(u32, f64)>,
+}
+
+/// A walk over some rows.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct RowWalk {
+    /// The moves, each going on from where the one before ends. Where rows are
+    /// not all connected (the outline only touches itself in points), the
+    /// walk breaks off at the indices in `breaks`.
+    pub steps: Vec<RowStep>,
+    /// Steps before which the walk begins anew elsewhere; rising.
+    pub breaks: Vec<usize>,
+    /// Length travelled through corridors and slipped along parts, mm, about.
+    pub travel: f64,
+}
+
+/// Walks over all spans of `rows`, whose lines are about `spacing` mm apart.
+pub fn walk_rows(rows: &RowGraph, spacing: f64, ends: WalkEnds) -> RowWalk {
+    let graph = Graph::new(rows, spacing, ends);
+    let mut walk = RowWalk::default();
+    for part in graph.connected_parts(ends) {
+        if !walk.steps.is_empty() {
+            walk.breaks.push(walk.steps.len());
+        }
+        PartWalk::new(rows, &graph, &part).walk(&part, &mut walk);
+    }
+    walk
+}
+
+const NONE: u32 = u32::MAX;
+
+/// A corridor, lower end first. `rows` may be 0: two junctions that touch.
+#[derive(Clone, Copy, Debug)]
+struct Edge {
+    /// The junctions at its lower and its upper end.
+    ends: [u32; 2],
+    /// Its first and its last span.
+    spans: [u32; 2],
+    rows: u32,
+    length: f64,
+    /// At each end, where its corners are along the junction's row.
+    corners: [[f64; 2]; 2],
+}
+
+struct Graph {
+    /// Spans of the junctions.
+    junctions: Vec<u32>,
+    edges: Vec<Edge>,
+    start: Option<(u32, f64)>,
+    end: Option<(u32, f64)>,
+}
+
+impl Graph {
+    fn new(rows: &RowGraph, spacing: f64, ends: WalkEnds) -> Graph {
+        let junction_of = mark_junctions(rows, ends);
+        let junctions: Vec<u32> = (0..rows.spans.len() as u32).filter(|&s| junction_of[s as usize] != NONE).collect();
+        let mut edges = Vec::new();
+        for (junction, &span) in junctions.iter().enumerate() {
+            for link in rows.links_up(span) {
+                edges.push(follow(rows, &junction_of, junction as u32, link, spacing));
+            }
+        }
+        let at = |end: Option<(u32, f64)>| end.map(|(span, x)| (junction_of[span as usize], x));
+        Graph { start: at(ends.start), end: at(ends.end), junctions, edges }
+    }
+
+    /// Junctions and edges of each connected part, the one with the end last.
+    fn connected_parts(&self, ends: WalkEnds) -> Vec<Part> {
+        let count = self.junctions.len();
+        let mut sets = Sets::new(count);
+        for edge in &self.edges {
+            sets.join(edge.ends[0], edge.ends[1]);
+        }
+        let mut part_of = vec![NONE; count];
+        let mut parts: Vec<Part> = Vec::new();
+        let mut local = vec![0; count];
+        for (v, local) in local.iter_mut().enumerate() {
+            let root = sets.find(v as u32) as usize;
+            if part_of[root] == NONE {
+                part_of[root] = parts.len() as u32;
+                parts.push(Part::default());
+            }
+            let part = &mut parts[part_of[root] as usize];
+            *local = part.junctions.len() as u32;
+            part.junctions.push(v as u32);
+        }
+        for (i, edge) in self.edges.iter().enumerate() {
+            let part = &mut parts[part_of[sets.find(edge.ends[0]) as usize] as usize];
+            let (a, b) = (local[edge.ends[0] as usize], local[edge.ends[1] as usize]);
+            part.edges.push((i as u32, PostmanEdge { a, b, length: edge.length }));
+        }
+        let mut place = |end: Option<(u32, f64)>| {
+            end.map(|(junction, x)| (part_of[sets.find(junction) as usize] as usize, local[junction as usize], x))
+        };
+        let (start, end) = (place(self.start), place(self.end));
+        if let Some((part, junction, x)) = start {
+            parts[part].start = Some((junction, x));
+        }
+        if let Some((part, junction, x)) = end {
+            parts[part].end = Some((junction, x));
+        }
+        let rank = |part: &Part| (part.end.is_some() && ends.end.is_some(), part.start.is_none());
+        parts.sort_by_key(rank);
+        parts
+    }
+}
+
+/// Part of the graph, its junctions counted from 0.
+#[derive(Default)]
+struct Part {
+    junctions: Vec<u32>,
+    edges: Vec<(u32, PostmanEdge)>,
+    start: Option<(u32, f64)>,
+    end: Option<(u32, f64)>,
+}
+
+/// For each span the index of its junction, or [`NONE`].
+fn mark_junctions(rows: &RowGraph, ends: WalkEnds) -> Vec<u32> {
+    let given = [ends.start, ends.end].map(|end| end.map(|(span, _)| span));
+    let overhangs = |span: &RowSpan, other: u32| {
+        let other = &rows.spans[other as usize];
+        other.from - span.from > OVERHANG || span.to - other.to > OVERHANG
+    };
+    let mut count = 0;
+    let mark = |(i, span): (usize, &RowSpan)| {
+        let is_junction = span.up.1 != 1
+            || span.down.1 != 1
+            || given.contains(&Some(i as u32))
+            || overhangs(span, rows.links[span.up.0 as usize].above)
+            || overhangs(span, rows.links[span.down.0 as usize].below);
+        if is_junction {
+            count += 1;
+        }
+        if is_junction { count - 1 } else { NONE }
+    };
+    rows.spans.iter().enumerate().map(mark).collect()
+}
+
+/// The corridor that begins with a link up from a junction.
+fn follow(rows: &RowGraph, junction_of: &[u32], junction: u32, link: u32, spacing: f64) -> Edge {
+    let corners_of = |span: u32| [rows.spans[span as usize].from, rows.spans[span as usize].to];
+    let middle = |link: u32| (rows.links[link as usize].from + rows.links[link as usize].to) / 2.0;
+    let mut edge = Edge {
+        ends: [junction, 0],
+        spans: [NONE, NONE],
+        rows: 0,
+        length: spacing,
+        corners: [[rows.links[link as usize].from, rows.links[link as usize].to]; 2],
+    };
+    let (mut span, mut through) = (rows.links[link as usize].above, link);
+    while junction_of[span as usize] == NONE {
+        if edge.rows == 0 {
+            edge.spans[0] = span;
+            edge.corners[0] = corners_of(span);
+        }
+        edge.spans[1] = span;
+        edge.corners[1] = corners_of(span);
+        edge.rows += 1;
+        let next = rows.spans[span as usize].up.0;
+        edge.length += spacing.hypot(middle(next) - middle(through));
+        (span, through) = (rows.links[next as usize].above, next);
+    }
+    edge.ends[1] = junction_of[span as usize];
+    edge
+}
+
+/// The walk over one connected part.
+struct PartWalk<'a> {
+    rows: &'a RowGraph,
+    graph: &'a Graph,
+    part: &'a Part,
+    /// Where each junction's row is cut, rising: `cuts[first[j]..first[j + 1]]`, two at least.
+    cuts: Vec<f64>,
+    first: Vec<u32>,
+}
+
+/// A stay at a junction between two edges: from which cut to which.
+#[derive(Clone, Copy, Debug)]
+struct Visit {
+    junction: u32,
+    from: u32,
+    to: u32,
+}
+
+impl<'a> PartWalk<'a> {
+    fn new(rows: &'a RowGraph, graph: &'a Graph, part: &'a Part) -> PartWalk<'a> {
+        let mut corners: Vec<(u32, f64)> = Vec::with_capacity(part.edges.len() * 4);
+        for &(index, ends) in &part.edges {
+            let edge = &graph.edges[index as usize];
+            corners.extend(edge.corners[0].map(|x| (ends.a, x)));
+            corners.extend(edge.corners[1].map(|x| (ends.b, x)));
+        }
+        corners.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
+        let (mut cuts, mut first) = (Vec::new(), vec![0]);
+        let mut corners = corners.into_iter().peekable();
+        for (j, &junction) in part.junctions.iter().enumerate() {
+            let span = &rows.spans[graph.junctions[junction as usize] as usize];
+            cuts.push(span.from);
+            let mut last = span.from;
+            while let Some((_, x)) = corners.next_if(|c| c.0 == j as u32) {
+                if x - last >= SHORTEST_PART && span.to - x >= SHORTEST_PART {
+                    cuts.push(x);
+                    last = x;
+                }
+            }
+            cuts.push(span.to);
+            first.push(cuts.len() as u32);
+        }
+        PartWalk { rows, graph, part, cuts, first }
+    }
+
+    fn cuts(&self, junction: u32) -> &[f64] {
+        &self.cuts[self.first[junction as usize] as usize..self.first[junction as usize + 1] as usize]
+    }
+
+    /// The cut of a junction nearest to a place along its row.
+    fn nearest_cut(&self, junction: u32, x: f64) -> u32 {
+        let cuts = self.cuts(junction);
+        let above = cuts.partition_point(|&cut| cut < x).min(cuts.len() - 1);
+        let below = above.saturating_sub(1);
+        if (x - cuts[below]).abs() <= (cuts[above] - x).abs() { below as u32 } else { above as u32 }
+    }
+
+    fn span_of(&self, junction: u32) -> u32 {
+        self.graph.junctions[self.part.junctions[junction as usize] as usize]
+    }
+
+    fn walk(&self, part: &Part, out: &mut RowWalk) {
+        let edges: Vec<PostmanEdge> = part.edges.iter().map(|edge| edge.1).collect();
+        let (start, end) = (part.start.map(|s| s.0), part.end.map(|e| e.0));
+        let walk = walk_every_edge(part.junctions.len(), &edges, start, end);
+        let legs: Vec<Leg> = walk.steps.iter().map(|&step| self.leg(step)).collect();
+        let sides = self.choose_sides(walk.start, &legs);
+        let visits = self.visits(walk.start, &legs, &sides);
+        let plan = JunctionPlan::new(self, &visits);
+        for (i, visit) in visits.iter().enumerate() {
+            plan.lay(self, i as u32, *visit, out);
+            if let (Some(leg), Some(side)) = (legs.get(i), sides.legs.get(i)) {
+                self.go(visit.junction, leg, *side, out);
+            }
+        }
+    }
+
+    fn leg(&self, step: PostmanStep) -> Leg {
+        let (index, ends) = self.part.edges[step.edge as usize];
+        let edge = self.graph.edges[index as usize];
+        let (near, far) = if step.forward { (0, 1) } else { (1, 0) };
+        let junctions = [ends.a, ends.b];
+        let cuts = |end: usize| edge.corners[end].map(|x| self.nearest_cut(junctions[end], x));
+        Leg {
+            to: junctions[far],
+            leave: cuts(near),
+            arrive: cuts(far),
+            corridor: Corridor { first: edge.spans[near], rows: edge.rows, upward: step.forward },
+            length: edge.length,
+            laid: step.last,
+        }
+    }
+
+    fn visits(&self, start: u32, legs: &[Leg], sides: &Sides) -> Vec<Visit> {
+        let mut visits = Vec::with_capacity(legs.len() + 1);
+        let mut at = (start, sides.start);
+        for (leg, side) in legs.iter().zip(&sides.legs) {
+            visits.push(Visit { junction: at.0, from: at.1, to: leg.leave[side.0 as usize] });
+            at = (leg.to, leg.arrive[side.1 as usize]);
+        }
+        visits.push(Visit { junction: at.0, from: at.1, to: sides.end });
+        visits
+    }
+
+    fn go(&self, from: u32, leg: &Leg, sides: (Side, Side), out: &mut RowWalk) {
+        if leg.corridor.rows == 0 {
+            return;
+        }
+        let corridor = leg.corridor;
+        if leg.laid {
+            out.steps.push(RowStep::Weave { corridor, side: sides.0 });
+        } else {
+            out.travel += leg.length;
+            let [from, to] = [(from, leg.leave[sides.0 as usize]), (leg.to, leg.arrive[sides.1 as usize])]
+                .map(|(junction, cut)| self.cuts(junction)[cut as usize]);
+            out.steps.push(RowStep::Travel { corridor, from, to });
+        }
+    }
+
+    /// Picks the corners by which corridors are left and entered.
+    fn choose_sides(&self, start: u32, legs: &[Leg]) -> Sides {
+        let mut times = vec![0u32; self.part.junctions.len()];
+        for junction in std::iter::once(start).chain(legs.iter().map(|leg| leg.to)) {
+            times[junction as usize] += 1;
+        }
+        let cost = |junction: u32, from: u32, to: u32| {
+            let cuts = self.cuts(junction);
+            let moved = (cuts[from as usize] - cuts[to as usize]).abs();
+            if times[junction as usize] == 1 { cuts[cuts.len() - 1] - cuts[0] - moved } else { moved }
+        };
+        let ends_of = |junction: u32, wish: Option<f64>| match wish {
+            Some(x) => [self.nearest_end(junction, x); 2],
+            None => [0, self.cuts(junction).len() as u32 - 1],
+        };
+        let starts = ends_of(start, self.part.start.map(|s| s.1));
+        // For each leg and each side it arrives at: the side it left by and the one arrived at before.
+        let mut chosen: Vec<[(Side, Side); 2]> = Vec::with_capacity(legs.len());
+        let mut at = (start, starts, [0.0, 0.0]);
+        for leg in legs {
+            let mut best = [f64::INFINITY; 2];
+            let mut how = [(Side::From, Side::From); 2];
+            for before in Side::BOTH {
+                for leave in Side::BOTH {
+                    let total = at.2[before as usize] + cost(at.0, at.1[before as usize], leg.leave[leave as usize]);
+                    for arrive in Side::BOTH {
+                        let turned = if leg.corridor.rows % 2 == 0 { leave } else { leave.other() };
+                        let possible = !leg.laid || arrive == turned;
+                        if possible && total < best[arrive as usize] {
+                            (best[arrive as usize], how[arrive as usize]) = (total, (leave, before));
+                        }
+                    }
+                }
+            }
+            chosen.push(how);
+            at = (leg.to, leg.arrive, best);
+        }
+        let finals = ends_of(at.0, self.part.end.map(|e| e.1));
+        let mut best = (f64::INFINITY, Side::From, finals[0]);
+        for before in Side::BOTH {
+            for end in finals {
+                let total = at.2[before as usize] + cost(at.0, at.1[before as usize], end);
+                if total < best.0 {
+                    best = (total, before, end);
+                }
+            }
+        }
+        let mut arrive = best.1;
+        let mut sides = Vec::with_capacity(legs.len());
+        for how in chosen.iter().rev() {
+            let (leave, before) = how[arrive as usize];
+            sides.push((leave, arrive));
+            arrive = before;
+        }
+        sides.reverse();
+        Sides { start: starts[arrive as usize], legs: sides, end: best.2 }
+    }
+
+    /// The first or last cut of a junction, whichever is nearer to a place.
+    fn nearest_end(&self, junction: u32, x: f64) -> u32 {
+        let cuts = self.cuts(junction);
+        let last = cuts.len() - 1;
+        if (x - cuts[0]).abs() <= (cuts[last] - x).abs() { 0 } else { last as u32 }
+    }
+}
+
+/// A step of the walk between two junctions.
+struct Leg {
+    to: u32,
+    /// The cuts nearest to the corridor's two corners at the near and the far junction.
+    leave: [u32; 2],
+    arrive: [u32; 2],
+    corridor: Corridor,
+    length: f64,
+    laid: bool,
+}
+
+/// By which corner each leg leaves and arrives, and the cuts where the walk starts and ends.
+struct Sides {
+    start: u32,
+    legs: Vec<(Side, Side)>,
+    end: u32,
+}
+
+/// When each part of a junction's row is laid.
+struct JunctionPlan {
+    /// For each part (named by its lower cut): the visit that lays it, or [`NONE`] before detours.
+    laid_by: Vec<u32>,
+    /// Stretches that no visit moves over: (visit, cut to set out from, cut to turn round at), by visit.
+    detours: Vec<(u32, u32, u32)>,
+}
+
+impl JunctionPlan {
+    fn new(walk: &PartWalk, visits: &[Visit]) -> JunctionPlan {
+        let mut laid_by = vec![NONE; walk.cuts.len()];
+        let mut touched = vec![NONE; walk.cuts.len()];
+        for (i, visit) in visits.iter().enumerate() {
+            let base = walk.first[visit.junction as usize];
+            let (low, high) = (visit.from.min(visit.to) + base, visit.from.max(visit.to) + base);
+            laid_by[low as usize..high as usize].fill(i as u32);
+            touched[low as usize..=high as usize].fill(i as u32);
+        }
+        let mut detours = Vec::new();
+        for bounds in walk.first.windows(2) {
+            let (begin, end) = (bounds[0] as usize, bounds[1] as usize - 1);
+            let mut part = begin;
+            while part < end {
+                let run_end = (part..end).find(|&p| laid_by[p] != NONE).unwrap_or(end);
+                if run_end > part {
+                    let (low, high) = ((part - begin) as u32, (run_end - begin) as u32);
+                    detours.push(match (touched[part], touched[run_end]) {
+                        (NONE, visit) => (visit, high, low),
+                        (visit, _) => (visit, low, high),
+                    });
+                }
+                part = run_end + 1;
+            }
+        }
+        detours.sort_unstable();
+        JunctionPlan { laid_by, detours }
+    }
+
+    /// Moves along a junction's row from cut to cut.
+    fn lay(&self, walk: &PartWalk, index: u32, visit: Visit, out: &mut RowWalk) {
+        let span = walk.span_of(visit.junction);
+        let base = walk.first[visit.junction as usize];
+        let cuts = walk.cuts(visit.junction);
+        let mut line = Line { span, cuts, last: None, out };
+        let first = self.detours.partition_point(|d| d.0 < index);
+        let detours = &self.detours[first..];
+        let detours = &detours[..detours.partition_point(|d| d.0 == index)];
+        let rises = visit.to >= visit.from;
+        let mut at = visit.from;
+        loop {
+            // Against the way first, so that what is laid on the way back goes on into the next part.
+            for pass in [!rises, rises] {
+                for &(_, from, to) in detours.iter().filter(|d| d.1 == at && (d.2 > d.1) == pass) {
+                    line.go(from, to, false);
+                    line.go(to, from, true);
+                }
+            }
+            if at == visit.to {
+                break;
+            }
+            let (next, part) = if rises { (at + 1, at) } else { (at - 1, at - 1) };
+            line.go(at, next, self.laid_by[(base + part) as usize] == index);
+            at = next;
+        }
+        line.flush();
+    }
+}
+
+/// Moves along one row, joined where they go on alike.
+struct Line<'a> {
+    span: u32,
+    cuts: &'a [f64],
+    last: Option<(u32, u32, bool)>,
+    out: &'a mut RowWalk,
+}
+
+impl Line<'_> {
+    fn go(&mut self, from: u32, to: u32, laid: bool) {
+        match &mut self.last {
+            Some(last) if last.2 == laid && last.1 == from && (last.1 > last.0) == (to > from) => last.1 = to,
+            _ => {
+                self.flush();
+                self.last = Some((from, to, laid));
+            }
+        }
+    }
+
+    fn flush(&mut self) {
+        if let Some((from, to, laid)) = self.last.take() {
+            let (span, from, to) = (self.span, self.cuts[from as usize], self.cuts[to as usize]);
+            self.out.steps.push(if laid {
+                RowStep::Lay { span, from, to }
+            } else {
+                self.out.travel += (to - from).abs();
+                RowStep::Slip { span, from, to }
+            });
+        }
+    }
+}
