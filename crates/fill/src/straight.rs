@@ -103,7 +103,7 @@ impl Straight {
 
     /// How far apart along the rows two points on rows `v` apart must be, mm.
     fn turn_width(across: f64) -> f64 {
-        (SHORTEST * SHORTEST - across * across).max(0.0).sqrt()
+        ((SHORTEST + 0.005).powi(2) - across * across).max(0.0).sqrt()
     }
 
     /// `from`, moved towards `to` until it is a stitch away from the needle.
