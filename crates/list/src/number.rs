@@ -88,7 +88,7 @@ impl Milli {
                 (b'.', None) if whole > 0 => places = Some(0),
                 _ => return None,
             }
-            if whole > 9 {
+            if whole > 7 {
                 return None;
             }
         }

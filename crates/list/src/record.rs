@@ -149,7 +149,11 @@ pub(crate) fn check(plan: &Plan) -> Result<(), Error> {
         let place = || piece_place(i, piece);
         text(&piece.name, &place)?;
         if piece.thread >= plan.threads.len() {
-            return Err(Error::Thread { place: place(), thread: piece.thread.saturating_add(1), threads: plan.threads.len() });
+            return Err(Error::Thread {
+                place: place(),
+                thread: piece.thread.saturating_add(1),
+                threads: plan.threads.len(),
+            });
         }
         for pass in &piece.passes {
             for point in pass.jumps.iter().chain(&pass.points) {

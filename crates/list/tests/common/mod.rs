@@ -1,6 +1,8 @@
 //! Plans for the tests of this crate.
 #![allow(dead_code, reason = "every test binary uses its own part of these")]
 
+pub mod abnf;
+
 use laidwork_plan::{Color, Hoop, Method, Pass, PassKind, Piece, Plan, Point, Rect, Thread};
 use proptest::{collection::vec, option, prelude::*, sample::select};
 
