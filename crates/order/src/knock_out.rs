@@ -28,7 +28,7 @@ use rstar::{AABB, RTree};
 pub const THINNEST: f64 = 0.8;
 
 /// What shows no wider than this does not count as showing, mm: a sewn thread is 0.3 wide.
-pub const HAIR: f64 = 0.1;
+pub const HAIR: f64 = 0.05;
 
 /// Layers of covers that cut one shape at most, the largest first.
 pub const DEEPEST: f64 = 6.0;

@@ -1,7 +1,7 @@
 //! What knock-out promises.
 
 use laidwork_geometry::{FillRule, Region, Ring};
-use laidwork_order::{CoverShape, knock_out};
+use laidwork_order::{CoverShape, HAIR, knock_out};
 use laidwork_plan::{Point, Vec2};
 use proptest::prelude::*;
 use std::f64::consts::TAU;
@@ -80,7 +80,8 @@ fn what_shows_between_two_covers_keeps_its_rim_on_both_sides() {
 fn a_deep_stack_is_cut_by_its_largest_covers() {
     let shapes: Vec<CoverShape> = (0..200).map(|i| cover(star((0.1 * f64::from(i), 0.0), 5.0, 9.0, 5))).collect();
     let cut = knock_out(&shapes, 1.0);
-    assert!(cut[0].area() < 0.5 * shapes[0].region.area() && cut[199].area() > 0.99 * shapes[199].region.area());
+    let share = |i: usize| cut[i].area() / shapes[i].region.area();
+    assert!(share(0) < 0.7 && share(199) > 0.99, "{} {}", share(0), share(199));
 }
 
 fn any_shape() -> impl Strategy<Value = CoverShape> {
@@ -98,6 +99,11 @@ fn union<'a>(regions: impl Iterator<Item = &'a Region>) -> Region {
     Region::from_rings(&rings, FillRule::NonZero)
 }
 
+/// The area of what would still be seen at the edge of a cover.
+fn wider_than_a_hair(lost: &Region) -> f64 {
+    lost.offset(-0.51 * HAIR, laidwork_geometry::Join::Bevel).area()
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(100))]
 
@@ -105,7 +111,7 @@ proptest! {
     fn no_gap_opens_and_nothing_grows(shapes in prop::collection::vec(any_shape(), 1..9)) {
         let cut = knock_out(&shapes, 1.0);
         let (before, after) = (union(shapes.iter().map(|s| &s.region)), union(cut.iter()));
-        prop_assert!(before.difference(&after).area() <= 0.003 * before.area());
+        prop_assert!(wider_than_a_hair(&before.difference(&after)) < 1e-3);
         for (shape, cut) in shapes.iter().zip(&cut) {
             prop_assert!(cut.difference(&shape.region).area() < 1e-4);
         }
@@ -117,7 +123,7 @@ proptest! {
         for (i, shape) in shapes.iter().enumerate() {
             let over = union(shapes[i + 1..].iter().filter(|s| s.hides).map(|s| &s.region));
             let lost = shape.region.difference(&over).difference(&cut[i]);
-            prop_assert!(lost.area() <= 0.003 * shape.region.area() + 0.02, "{i}: {}", lost.area());
+            prop_assert!(wider_than_a_hair(&lost) < 1e-3, "{i}: {}", lost.area());
         }
     }
 }
