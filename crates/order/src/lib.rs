@@ -6,6 +6,7 @@
 
 mod join;
 mod knock_out;
+pub mod sequence;
 
 pub use join::{Head, JoinSettings, UnjoinedPiece, join};
 pub use knock_out::{CoverShape, DEEPEST, HAIR, MOST_EDGES, THINNEST, knock_out};
