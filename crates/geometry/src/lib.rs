@@ -7,9 +7,9 @@
 mod boolean;
 mod chain;
 mod clip_line;
+mod crossing;
 mod error;
 mod flatten;
-mod crossing;
 mod locator;
 mod mesh;
 mod offset;
@@ -26,9 +26,9 @@ pub mod testing;
 mod walker;
 
 pub use boolean::{FARTHEST, FillRule, RESOLUTION};
+pub use crossing::{Crossing, crossing_at};
 pub use error::GeometryError;
 pub use flatten::{FLATTEN_TOLERANCE, MAX_TURN, Polyline, flatten, flatten_to_rings};
-pub use crossing::{Crossing, crossing_at};
 pub use locator::{Locator, Nearest, closest_on_segment};
 pub use mesh::Mesh;
 pub use offset::Join;

@@ -7,6 +7,13 @@ use std::collections::VecDeque;
 /// Longest stretch that a random exchange moves.
 const LONGEST_KICK: usize = 50;
 
+/// Exchanges between two descents at most.
+const MOST_KICKS: usize = 2;
+
+/// How much worse than the best a local optimum may be and still be gone on
+/// from, in mean costs of one transition, at the beginning.
+const LENIENCE: f64 = 1.0;
+
 /// Improves a sequence until `steps` evaluations of a cost are used up. The
 /// first and the last visit stay; bonds kept by `start` stay kept; the result
 /// never costs more.
@@ -19,24 +26,7 @@ pub fn improve<C: Transitions>(costs: &C, bonds: &Precedence, start: Vec<Visit>,
         search.wake(i);
     }
     search.descend(steps);
-    let mut best = search.tour.visits.clone();
-    let mut random = Random(0x9E37_79B9_7F4A_7C15);
-    while search.tour.steps < steps && search.tour.last() > 3 {
-        search.touched = (usize::MAX, 0);
-        let kicked = search.kick(&mut random);
-        let gained = kicked + search.descend(steps);
-        let (low, high) = search.touched;
-        if low > high {
-            continue;
-        }
-        if gained > -LEAST_GAIN {
-            best[low..=high].copy_from_slice(&search.tour.visits[low..=high]);
-        } else {
-            search.tour.visits[low..=high].copy_from_slice(&best[low..=high]);
-            search.tour.note_places(low, high + 1);
-        }
-    }
-    best
+    search.wander(steps)
 }
 
 /// The cost of a whole sequence.
@@ -104,6 +94,41 @@ impl<'a, C: Transitions> Search<'a, C> {
         for position in [low.saturating_sub(1), low, high, high + 1].into_iter().chain(inner) {
             self.wake(position);
         }
+    }
+
+    /// Goes from local optimum to local optimum. One that costs a little more
+    /// than the best so far is still gone on from, ever less so as the steps run out.
+    fn wander(mut self, steps: u64) -> Vec<Visit> {
+        let mut best = self.tour.visits.clone();
+        let mut base = best.clone();
+        let allowance = LENIENCE * total_cost(self.tour.costs, &base).abs() / base.len() as f64;
+        let (first_step, mut over) = (self.tour.steps, 0.0);
+        let mut random = Random(0x9E37_79B9_7F4A_7C15);
+        while self.tour.steps < steps && self.tour.last() > 3 {
+            self.touched = (usize::MAX, 0);
+            let mut gained = 0.0;
+            for _ in 0..=random.below(MOST_KICKS) {
+                gained += self.kick(&mut random);
+            }
+            gained += self.descend(steps);
+            let (low, high) = self.touched;
+            if low > high {
+                continue;
+            }
+            let left = 1.0 - (self.tour.steps - first_step) as f64 / (steps - first_step).max(1) as f64;
+            if over - gained <= allowance * left.max(0.0) {
+                base[low..=high].copy_from_slice(&self.tour.visits[low..=high]);
+                over -= gained;
+                if over < -LEAST_GAIN {
+                    best.copy_from_slice(&base);
+                    over = 0.0;
+                }
+            } else {
+                self.tour.visits[low..=high].copy_from_slice(&base[low..=high]);
+                self.tour.note_places(low, high + 1);
+            }
+        }
+        best
     }
 
     /// Exchanges two neighbouring stretches at random; gives back what that saves (mostly less than nothing).
