@@ -3,6 +3,9 @@
 use laidwork_plan::{Plan, Point, Rect};
 use std::collections::BTreeMap;
 
+/// Side of the cells the limits speak of, mm.
+pub(crate) const CELL: f64 = 2.0;
+
 /// Over this much thread, mm per mm², a place grows stiff. Common practice, no source.
 pub(crate) const WARN: f64 = 9.0;
 

@@ -9,6 +9,7 @@ use crate::ramp::ramp;
 use crate::{Error, Look, Weave, density, pack};
 use base64::{Engine, engine::general_purpose::STANDARD};
 use laidwork_plan::{Color, Plan};
+use laidwork_thread::Pace;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 
@@ -38,7 +39,7 @@ struct Design<'a> {
     thread_width: f64,
     threads: Vec<ThreadData<'a>>,
     pieces: Vec<PieceData<'a>>,
-    pace: Pace,
+    pace: PaceData,
     limits: Limits,
     ramp: Vec<String>,
     passes: String,
@@ -58,9 +59,8 @@ struct PieceData<'a> {
     passes: usize,
 }
 
-/// How fast a machine sews. Common practice, no source.
 #[derive(Serialize)]
-struct Pace {
+struct PaceData {
     /// Stitches a minute.
     stitches: f64,
     /// Seconds a trim.
@@ -74,6 +74,7 @@ struct Pace {
 struct Limits {
     warn: f64,
     too_much: f64,
+    cell: f64,
 }
 
 /// A page that sews `plan`, for any browser of these years.
@@ -110,6 +111,7 @@ fn design<'a>(plan: &'a Plan, look: &Look) -> Design<'a> {
         thread: piece.thread,
         passes: piece.passes.len(),
     };
+    let pace = Pace::default();
     let shade = |i: u32| -> Color { ramp((f64::from(i) + 0.5) / f64::from(SHADES)) };
     Design {
         title: plan.title.as_deref(),
@@ -119,8 +121,8 @@ fn design<'a>(plan: &'a Plan, look: &Look) -> Design<'a> {
         thread_width: look.thread_width,
         threads: plan.threads.iter().map(thread).collect(),
         pieces: plan.pieces.iter().map(piece).collect(),
-        pace: Pace { stitches: 700.0, trim: 8.0, change: 75.0 },
-        limits: Limits { warn: density::WARN, too_much: density::TOO_MUCH },
+        pace: PaceData { stitches: pace.stitches_per_minute, trim: pace.trim, change: pace.change },
+        limits: Limits { warn: density::WARN, too_much: density::TOO_MUCH, cell: density::CELL },
         ramp: (0..SHADES).map(|i| shade(i).to_string()).collect(),
         passes: STANDARD.encode(pack::pack(plan)),
     }

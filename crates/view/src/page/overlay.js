@@ -4,27 +4,39 @@ const RAMP = design.ramp; // colours from little to much
 const FULL = design.limits.tooMuch * 1.25;
 const rampColor = (amount) => RAMP[Math.min(RAMP.length - 1, Math.floor(amount / FULL * RAMP.length))];
 
-// Thread in each cell of 1 mm, counted once when it is first asked for.
+// Thread in each cell, mm/mm², on the report's grid: from the design's upper left corner, without
+// floats. Counted once when it is first asked for, as [x, y, amount] with the cell's corner in mm.
+const CELL = design.limits.cell;
 let densityCells = null;
 function density() {
   if (densityCells) return densityCells;
+  const [left, top, right, bottom] = bounds;
+  const columns = Math.max(1, Math.ceil((right - left) / CELL - 1e-9));
+  const rows = Math.max(1, Math.ceil((bottom - top) / CELL - 1e-9));
   const cells = new Map();
+  const cellOf = (x, y) => {
+    const column = Math.min(columns - 1, Math.max(0, Math.floor((x - left) / CELL)));
+    const row = Math.min(rows - 1, Math.max(0, Math.floor((y - top) / CELL)));
+    return row * columns + column;
+  };
   for (let i = 1; i < total; i++) {
-    if (!joined[i]) continue;
+    if (joined[i] !== 1) continue;
     const [ax, ay, bx, by] = [X[i - 1], Y[i - 1], X[i], Y[i]];
     const length = Math.hypot(bx - ax, by - ay);
     const cuts = [0, 1];
-    for (const [a, b] of [[ax, bx], [ay, by]]) {
-      for (let edge = Math.floor(Math.min(a, b)) + 1; edge < Math.max(a, b); edge++) cuts.push((edge - a) / (b - a));
+    for (const [a, b, origin] of [[ax, bx, left], [ay, by, top]]) {
+      const [from, to] = [(a - origin) / CELL, (b - origin) / CELL];
+      for (let edge = Math.floor(Math.min(from, to)) + 1; edge < Math.max(from, to); edge++) cuts.push((edge - from) / (to - from));
     }
     cuts.sort((a, b) => a - b);
     for (let part = 1; part < cuts.length; part++) {
       const middle = (cuts[part] + cuts[part - 1]) / 2;
-      const cell = `${Math.floor(ax + (bx - ax) * middle)} ${Math.floor(ay + (by - ay) * middle)}`;
+      const cell = cellOf(ax + (bx - ax) * middle, ay + (by - ay) * middle);
       cells.set(cell, (cells.get(cell) ?? 0) + (cuts[part] - cuts[part - 1]) * length);
     }
   }
-  densityCells = [...cells].map(([cell, amount]) => [...cell.split(' ').map(Number), amount]);
+  densityCells = [...cells].map(([cell, length]) =>
+    [left + (cell % columns) * CELL, top + Math.floor(cell / columns) * CELL, length / (CELL * CELL)]);
   return densityCells;
 }
 
@@ -33,21 +45,21 @@ function drawDensity(context, { k, left, top }) {
   for (const [x, y, amount] of density()) {
     context.fillStyle = rampColor(amount);
     const [px, py] = [Math.round(left + x * k), Math.round(top + y * k)];
-    context.fillRect(px, py, Math.round(left + (x + 1) * k) - px, Math.round(top + (y + 1) * k) - py);
+    context.fillRect(px, py, Math.round(left + (x + CELL) * k) - px, Math.round(top + (y + CELL) * k) - py);
   }
   context.globalAlpha = 1;
   context.strokeStyle = '#fff';
-  context.lineWidth = Math.max(1, k * 0.09);
+  context.lineWidth = Math.max(1, k * CELL * 0.06);
   context.beginPath();
   for (const [x, y, amount] of density()) {
-    const at = (dx, dy) => [left + (x + dx) * k, top + (y + dy) * k];
+    const at = (dx, dy) => [left + (x + dx * CELL) * k, top + (y + dy * CELL) * k];
     if (amount > design.limits.warn) {
-      context.moveTo(...at(0.25, 0.75));
-      context.lineTo(...at(0.75, 0.25));
+      context.moveTo(...at(0.3, 0.7));
+      context.lineTo(...at(0.7, 0.3));
     }
     if (amount > design.limits.tooMuch) {
-      context.moveTo(...at(0.25, 0.25));
-      context.lineTo(...at(0.75, 0.75));
+      context.moveTo(...at(0.3, 0.3));
+      context.lineTo(...at(0.7, 0.7));
     }
   }
   context.stroke();

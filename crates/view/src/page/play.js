@@ -226,6 +226,7 @@ function find(number, how = 'list') {
     }
     const [x0, y0, x1, y1] = piece.box;
     const air = Math.max(3, 0.25 * Math.max(x1 - x0, y1 - y0));
+    if (how === 'list') byId('cloth').scrollIntoView({ block: 'nearest' });
     if (how === 'list') glideTo(fitting([x0 - air, y0 - air, x1 + air, y1 + air]));
     say(`piece ${number + 1}, ${piece.name}, found`);
   }
