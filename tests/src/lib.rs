@@ -1,1 +1,3 @@
 //! Helpers shared by the whole-program tests.
+
+pub mod browser;

@@ -3,13 +3,16 @@
 //! A diagram lays thin marks where the thread runs, so that what a later thread
 //! hides can still be seen, with a key below.
 
-use crate::density::{self, Cells};
 use crate::frame::Frame;
 use crate::key::Key;
 use crate::marks::Mark;
 use crate::ramp::{self, BLUE, INK, ORANGE, PURPLE, VERMILION, ramp};
 use crate::{Look, Show};
-use laidwork_plan::{Color, Pass, PassKind, Plan, Point, Segment};
+use laidwork_plan::{Color, Pass, PassKind, Plan, Point, Rect, Segment};
+use laidwork_report::{DensityGrid, Limits};
+
+/// Side of the cells a map of density shows, mm: the report's limits speak of these.
+pub(crate) const CELL: f64 = 2.0;
 
 /// Thread in a diagram is drawn this share of its width.
 const THIN: f64 = 0.4;
@@ -128,31 +131,38 @@ fn order(plan: &Plan, look: &Look, marks: &mut Vec<Mark>, key: &mut Key) {
 
 /// Thread per mm² as a map of cells, with the limits on its scale.
 fn amounts(plan: &Plan, marks: &mut Vec<Mark>, key: &mut Key) {
-    let cells = Cells::of(plan);
-    let full = density::TOO_MUCH * 1.25;
-    for (rect, amount) in cells.filled() {
-        marks.push(Mark::Cell { rect, color: ramp(amount / full) });
-        // What is over a limit says so without its colour too.
-        let stroke = rect.width() * 0.09;
-        let mut slash = |from: Point, to: Point| {
-            let points = vec![from, to];
-            marks.push(Mark::Line { points, width: stroke, color: ramp::PAPER, opacity: 1.0, dash: None });
-        };
-        let inner = rect.inset(-rect.width() * 0.22);
-        if amount > density::WARN {
-            slash(Point::new(inner.x0, inner.y1), Point::new(inner.x1, inner.y0));
-        }
-        if amount > density::TOO_MUCH {
-            slash(Point::new(inner.x0, inner.y0), Point::new(inner.x1, inner.y1));
+    let limits = Limits::default();
+    let full = limits.thread_most * 1.25;
+    if let Some(grid) = DensityGrid::of(plan, CELL) {
+        for cell in 0..grid.thread_mm.len() {
+            let amount = grid.thread_density(cell);
+            if amount > 0.0 {
+                let rect = Rect::from_center_size(grid.center(cell), (CELL, CELL));
+                marks.push(Mark::Cell { rect, color: ramp(amount / full) });
+                // What is over a limit says so without its colour too.
+                if amount > limits.thread_warn {
+                    marks.push(slash(rect, false));
+                }
+                if amount > limits.thread_most {
+                    marks.push(slash(rect, true));
+                }
+            }
         }
     }
-    let place = |amount: f64| amount / full;
     let ticks = [
         (0.0, "0".to_owned()),
-        (place(density::WARN), format!("{:.0} warn", density::WARN)),
-        (place(density::TOO_MUCH), format!("{:.0} too much", density::TOO_MUCH)),
+        (limits.thread_warn / full, format!("{:.0} warn", limits.thread_warn)),
+        (limits.thread_most / full, format!("{:.0} too much", limits.thread_most)),
     ];
     key.bar(ramp, &ticks, "mm/mm²");
+}
+
+/// A slash through the middle of a cell, rising, or falling to make a cross of it.
+fn slash(cell: Rect, falling: bool) -> Mark {
+    let inner = cell.inset(-0.3 * CELL);
+    let (left, right) = if falling { (inner.y0, inner.y1) } else { (inner.y1, inner.y0) };
+    let points = vec![Point::new(inner.x0, left), Point::new(inner.x1, right)];
+    Mark::Line { points, width: 0.06 * CELL, color: ramp::PAPER, opacity: 1.0, dash: None }
 }
 
 /// Every needle point, the short steps between them, and the cuts.

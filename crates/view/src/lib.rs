@@ -6,7 +6,6 @@
 //! the look alone, so the same plan gives the same bytes.
 
 mod canvas;
-mod density;
 mod diagram;
 mod error;
 mod fabric;

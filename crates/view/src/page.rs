@@ -5,10 +5,12 @@
 //! text. A content security policy lets nothing run or load but the page's own
 //! script and style, named by their hashes.
 
+use crate::diagram::CELL;
 use crate::ramp::ramp;
-use crate::{Error, Look, Weave, density, pack};
+use crate::{Error, Look, Weave, pack};
 use base64::{Engine, engine::general_purpose::STANDARD};
 use laidwork_plan::{Color, Plan};
+use laidwork_report::Limits;
 use laidwork_thread::Pace;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
@@ -40,7 +42,7 @@ struct Design<'a> {
     threads: Vec<ThreadData<'a>>,
     pieces: Vec<PieceData<'a>>,
     pace: PaceData,
-    limits: Limits,
+    limits: LimitsData,
     ramp: Vec<String>,
     passes: String,
 }
@@ -71,7 +73,7 @@ struct PaceData {
 
 #[derive(Serialize)]
 #[serde(rename_all = "camelCase")]
-struct Limits {
+struct LimitsData {
     warn: f64,
     too_much: f64,
     cell: f64,
@@ -111,7 +113,7 @@ fn design<'a>(plan: &'a Plan, look: &Look) -> Design<'a> {
         thread: piece.thread,
         passes: piece.passes.len(),
     };
-    let pace = Pace::default();
+    let (pace, limits) = (Pace::default(), Limits::default());
     let shade = |i: u32| -> Color { ramp((f64::from(i) + 0.5) / f64::from(SHADES)) };
     Design {
         title: plan.title.as_deref(),
@@ -122,7 +124,7 @@ fn design<'a>(plan: &'a Plan, look: &Look) -> Design<'a> {
         threads: plan.threads.iter().map(thread).collect(),
         pieces: plan.pieces.iter().map(piece).collect(),
         pace: PaceData { stitches: pace.stitches_per_minute, trim: pace.trim, change: pace.change },
-        limits: Limits { warn: density::WARN, too_much: density::TOO_MUCH, cell: density::CELL },
+        limits: LimitsData { warn: limits.thread_warn, too_much: limits.thread_most, cell: CELL },
         ramp: (0..SHADES).map(|i| shade(i).to_string()).collect(),
         passes: STANDARD.encode(pack::pack(plan)),
     }
