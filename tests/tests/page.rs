@@ -6,6 +6,7 @@
 use laidwork_plan::{Color, Method, Pass, PassKind, Piece, Plan, Point, Thread};
 use laidwork_report::DensityGrid;
 use laidwork_tests::browser::{Browser, on_browser};
+use laidwork_thread::Pace;
 use laidwork_view::{Look, html};
 use std::time::{Duration, Instant};
 
@@ -45,7 +46,7 @@ fn plan() -> Plan {
 fn open(browser: &Browser, plan: &Plan) -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("page.html");
-    std::fs::write(&path, html(plan, &Look::default()).unwrap()).unwrap();
+    std::fs::write(&path, html(plan, &Look::default(), &Pace::default()).unwrap()).unwrap();
     browser.open(&path);
     folder
 }

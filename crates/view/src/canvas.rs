@@ -14,6 +14,7 @@ const ENOUGH: f64 = 20.0;
 const MOST_SAMPLES: f64 = 64e6;
 
 /// A surface of samples.
+#[derive(Clone)]
 pub(crate) struct Canvas {
     /// Samples across.
     pub width: usize,

@@ -38,7 +38,7 @@ pub(crate) fn diagram(plan: &Plan, look: &Look) -> Option<Diagram> {
         Show::Threads => return None,
         Show::Kinds => kinds(plan, look, &mut marks, &mut key),
         Show::Order => order(plan, look, &mut marks, &mut key),
-        Show::Density => amounts(plan, &mut marks, &mut key),
+        Show::Density => amounts(plan, &look.limits, &mut marks, &mut key),
         Show::Penetrations => penetrations(plan, look, &mut marks, &mut key),
     }
     let (frame, key) = key.finish();
@@ -130,8 +130,7 @@ fn order(plan: &Plan, look: &Look, marks: &mut Vec<Mark>, key: &mut Key) {
 }
 
 /// Thread per mm² as a map of cells, with the limits on its scale.
-fn amounts(plan: &Plan, marks: &mut Vec<Mark>, key: &mut Key) {
-    let limits = Limits::default();
+fn amounts(plan: &Plan, limits: &Limits, marks: &mut Vec<Mark>, key: &mut Key) {
     let full = limits.thread_most * 1.25;
     if let Some(grid) = DensityGrid::of(plan, CELL) {
         for cell in 0..grid.thread_mm.len() {

@@ -1,7 +1,8 @@
 //! Pictures of a plan.
 //!
 //! [`png`] paints a plan as sewn thread or as a diagram, [`svg`] writes the same
-//! as vectors. What they show is set by a [`Look`]. Nothing here computes
+//! as vectors; [`html`] is a page that sews it, [`worksheet`] the sheet beside the
+//! machine. What they show is set by a [`Look`]. Nothing here computes
 //! stitches; every picture is a function of the [`Plan`](laidwork_plan::Plan) and
 //! the look alone, so the same plan gives the same bytes.
 
@@ -22,6 +23,7 @@ mod paint;
 mod ramp;
 mod raster;
 mod sewn;
+mod sheet;
 mod strand;
 mod vector;
 
@@ -29,4 +31,5 @@ pub use error::Error;
 pub use look::{Look, Show, Weave};
 pub use page::html;
 pub use raster::{MOST_PIXELS, png};
+pub use sheet::{Setup, worksheet};
 pub use vector::svg;

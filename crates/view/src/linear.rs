@@ -9,6 +9,7 @@ use laidwork_plan::Color;
 const STEPS: usize = 8192;
 
 /// Both directions of the transfer curve.
+#[derive(Clone)]
 pub(crate) struct Tables {
     light: [f32; 256],
     byte: Vec<u8>,

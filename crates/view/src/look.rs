@@ -2,6 +2,7 @@
 
 use crate::Error;
 use laidwork_plan::Color;
+use laidwork_report::Limits;
 
 /// The surface under the thread.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -44,6 +45,8 @@ pub struct Look {
     pub margin: f64,
     /// What the picture shows.
     pub show: Show,
+    /// The limits a map of density marks.
+    pub limits: Limits,
 }
 
 impl Default for Look {
@@ -56,6 +59,7 @@ impl Default for Look {
             pixels_per_mm: 10.0,
             margin: 4.0,
             show: Show::Threads,
+            limits: Limits::default(),
         }
     }
 }

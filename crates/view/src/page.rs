@@ -10,7 +10,6 @@ use crate::ramp::ramp;
 use crate::{Error, Look, Weave, pack};
 use base64::{Engine, engine::general_purpose::STANDARD};
 use laidwork_plan::{Color, Plan};
-use laidwork_report::Limits;
 use laidwork_thread::Pace;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
@@ -81,13 +80,14 @@ struct LimitsData {
 
 /// A page that sews `plan`, for any browser of these years.
 ///
-/// Of the look it takes the fabric, its weave and the width of the thread.
+/// Of the look it takes the fabric, its weave, the width of the thread and the
+/// limits of density; time counts at `pace`.
 ///
 /// # Errors
 /// [`Error::Look`] for a look out of range, [`Error::Pack`] when the plan cannot be written as JSON.
-pub fn html(plan: &Plan, look: &Look) -> Result<String, Error> {
+pub fn html(plan: &Plan, look: &Look, pace: &Pace) -> Result<String, Error> {
     look.check()?;
-    let design = design(plan, look);
+    let design = design(plan, look, pace);
     let json = serde_json::to_string(&design).map_err(|error| Error::Pack(error.to_string()))?;
     let title = plan.title.as_deref().unwrap_or("Design");
     Ok(fill(TEMPLATE, |place| match place {
@@ -102,7 +102,7 @@ pub fn html(plan: &Plan, look: &Look) -> Result<String, Error> {
     }))
 }
 
-fn design<'a>(plan: &'a Plan, look: &Look) -> Design<'a> {
+fn design<'a>(plan: &'a Plan, look: &Look, pace: &Pace) -> Design<'a> {
     let thread = |thread: &'a laidwork_plan::Thread| ThreadData {
         color: thread.color.to_string(),
         name: thread.name.as_deref(),
@@ -113,7 +113,6 @@ fn design<'a>(plan: &'a Plan, look: &Look) -> Design<'a> {
         thread: piece.thread,
         passes: piece.passes.len(),
     };
-    let (pace, limits) = (Pace::default(), Limits::default());
     let shade = |i: u32| -> Color { ramp((f64::from(i) + 0.5) / f64::from(SHADES)) };
     Design {
         title: plan.title.as_deref(),
@@ -124,7 +123,7 @@ fn design<'a>(plan: &'a Plan, look: &Look) -> Design<'a> {
         threads: plan.threads.iter().map(thread).collect(),
         pieces: plan.pieces.iter().map(piece).collect(),
         pace: PaceData { stitches: pace.stitches_per_minute, trim: pace.trim, change: pace.change },
-        limits: LimitsData { warn: limits.thread_warn, too_much: limits.thread_most, cell: CELL },
+        limits: LimitsData { warn: look.limits.thread_warn, too_much: look.limits.thread_most, cell: CELL },
         ramp: (0..SHADES).map(|i| shade(i).to_string()).collect(),
         passes: STANDARD.encode(pack::pack(plan)),
     }
@@ -193,7 +192,7 @@ mod tests {
 
     #[test]
     fn names_never_become_markup() {
-        let page = html(&plan(3), &Look::default()).unwrap();
+        let page = html(&plan(3), &Look::default(), &Pace::default()).unwrap();
         assert!(!page.contains("<script>alert"));
         assert_eq!(page.matches("<script").count(), 2);
         assert_eq!(page.matches("</script").count(), 2);
@@ -202,7 +201,7 @@ mod tests {
 
     #[test]
     fn names_come_back_as_they_were() {
-        let page = html(&plan(3), &Look::default()).unwrap();
+        let page = html(&plan(3), &Look::default(), &Pace::default()).unwrap();
         let json = page.split_once("id=\"design\">").unwrap().1.split_once("</script>").unwrap().0;
         let design: serde_json::Value = serde_json::from_str(json).unwrap();
         assert_eq!(design["pieces"][0]["name"], HOSTILE);
@@ -212,7 +211,7 @@ mod tests {
 
     #[test]
     fn the_page_asks_for_nothing_from_outside() {
-        let page = html(&plan(3), &Look::default()).unwrap();
+        let page = html(&plan(3), &Look::default(), &Pace::default()).unwrap();
         assert!(page.contains("default-src 'none'"));
         for word in ["http://", "https://", "src=", "@import", "url("] {
             assert!(!page.contains(word), "{word}");
@@ -221,7 +220,7 @@ mod tests {
 
     #[test]
     fn the_policy_names_the_script_and_style_it_holds() {
-        let page = html(&plan(3), &Look::default()).unwrap();
+        let page = html(&plan(3), &Look::default(), &Pace::default()).unwrap();
         let between = |from: &str, to: &str| page.split_once(from).unwrap().1.split_once(to).unwrap().0;
         assert!(page.contains(&format!("style-src '{}'", hash(between("<style>", "</style>")))));
         assert!(page.contains(&format!("script-src '{}'", hash(between("<script>", "</script>")))));
@@ -229,7 +228,7 @@ mod tests {
 
     #[test]
     fn fifty_thousand_stitches_stay_under_a_megabyte() {
-        let page = html(&plan(50_000), &Look::default()).unwrap();
+        let page = html(&plan(50_000), &Look::default(), &Pace::default()).unwrap();
         assert!(page.len() < 1_000_000, "{} bytes", page.len());
     }
 

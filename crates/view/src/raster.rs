@@ -1,9 +1,9 @@
 //! Pictures of pixels.
 
-use crate::canvas::Canvas;
 use crate::diagram::{Diagram, diagram};
 use crate::frame::Frame;
-use crate::{Error, Look, marks, sewn};
+use crate::sewn::Sewing;
+use crate::{Error, Look, marks};
 use laidwork_plan::Plan;
 use tiny_skia::{Color, Pixmap};
 
@@ -21,9 +21,9 @@ pub fn png(plan: &Plan, look: &Look) -> Result<Vec<u8>, Error> {
     }
     let frame = Frame::around(plan, look);
     let (width, height) = frame.pixels(MOST_PIXELS)?;
-    let mut canvas = Canvas::new(width, height, frame.scale);
-    sewn::paint(&mut canvas, plan, frame, look);
-    pack(width, height, &canvas.picture())
+    let mut sewing = Sewing::new(plan, frame, (width, height), look);
+    plan.for_each_segment(|segment| sewing.lay(&segment));
+    pack(width, height, &sewing.finish())
 }
 
 fn diagram_png(diagram: &Diagram) -> Result<Vec<u8>, Error> {
@@ -37,7 +37,7 @@ fn diagram_png(diagram: &Diagram) -> Result<Vec<u8>, Error> {
 }
 
 /// Pixels, three bytes each, as a PNG file.
-fn pack(width: u32, height: u32, pixels: &[u8]) -> Result<Vec<u8>, Error> {
+pub(crate) fn pack(width: u32, height: u32, pixels: &[u8]) -> Result<Vec<u8>, Error> {
     let fault = |error: png::EncodingError| Error::Pack(error.to_string());
     let mut file = Vec::new();
     let mut encoder = png::Encoder::new(&mut file, width, height);

@@ -13,40 +13,94 @@ pub(crate) const SAG: f64 = 0.06;
 /// Straight parts an untrimmed jump is drawn with.
 const PARTS: u32 = 10;
 
-/// Paints fabric, every thread in sewing order, and the shadows.
-pub(crate) fn paint(canvas: &mut Canvas, plan: &Plan, frame: Frame, look: &Look) {
-    fabric::lay(canvas, look.fabric, look.weave);
-    let lights: Vec<[f32; 3]> =
-        (0..plan.pieces.len()).map(|piece| canvas.tables.lights(paint::thread_color(plan, piece))).collect();
-    let over = canvas.over as f64;
-    let half = (look.thread_width / 2.0 * f64::from(canvas.scale)) as f32;
-    let mut scratch = Scratch::default();
-    let mut seed = 0;
-    let place = |point: Point| {
-        let at = frame.to_pixels(point);
-        ((at.x * over) as f32, (at.y * over) as f32)
-    };
-    let mut coats = Coats::default();
-    plan.for_each_segment(|segment| {
-        seed += 1;
-        let light = lights.get(segment.piece).copied().unwrap_or_default();
+/// Fabric, and the thread laid on it so far.
+pub(crate) struct Sewing {
+    canvas: Canvas,
+    frame: Frame,
+    /// Light of each piece's thread.
+    lights: Vec<[f32; 3]>,
+    /// Half the width of a strand, samples.
+    half: f32,
+    coats: Coats,
+    scratch: Scratch,
+    laid: u32,
+}
+
+impl Sewing {
+    /// Bare fabric of `pixels` across and down.
+    pub fn new(plan: &Plan, frame: Frame, pixels: (u32, u32), look: &Look) -> Sewing {
+        let mut canvas = Canvas::new(pixels.0, pixels.1, frame.scale);
+        fabric::lay(&mut canvas, look.fabric, look.weave);
+        let light = |piece| canvas.tables.lights(paint::thread_color(plan, piece));
+        Sewing {
+            lights: (0..plan.pieces.len()).map(light).collect(),
+            half: (look.thread_width / 2.0 * f64::from(canvas.scale)) as f32,
+            canvas,
+            frame,
+            coats: Coats::default(),
+            scratch: Scratch::default(),
+            laid: 0,
+        }
+    }
+
+    /// Lays the next length of thread.
+    pub fn lay(&mut self, segment: &Segment) {
+        self.laid = self.laid.wrapping_add(1);
         let mut strand = Strand {
-            from: place(segment.from),
-            to: place(segment.to),
-            half,
-            light,
+            from: self.place(segment.from),
+            to: self.place(segment.to),
+            half: self.half,
+            light: self.lights.get(segment.piece).copied().unwrap_or_default(),
             dives: (true, true),
             lift: (0.0, 0.0),
-            coat: coats.of(&segment),
-            seed,
+            coat: self.coats.of(segment),
+            seed: self.laid,
         };
         if segment.float {
-            paint_float(canvas, &mut scratch, &mut strand, &segment, place);
+            self.lay_float(&mut strand, segment);
         } else {
-            strand.paint(canvas, &mut scratch);
+            strand.paint(&mut self.canvas, &mut self.scratch);
         }
-    });
-    cast_shadows(canvas);
+    }
+
+    /// The picture of it all, three bytes a pixel.
+    pub fn finish(mut self) -> Vec<u8> {
+        cast_shadows(&mut self.canvas);
+        self.canvas.picture()
+    }
+
+    /// The picture of what is laid so far; more may follow.
+    pub fn so_far(&self) -> Vec<u8> {
+        let mut canvas = self.canvas.clone();
+        cast_shadows(&mut canvas);
+        canvas.picture()
+    }
+
+    fn place(&self, point: Point) -> (f32, f32) {
+        let at = self.frame.to_pixels(point);
+        let over = self.canvas.over as f64;
+        ((at.x * over) as f32, (at.y * over) as f32)
+    }
+
+    /// Loose thread: a slack curve, held by nothing between its ends.
+    fn lay_float(&mut self, strand: &mut Strand, segment: &Segment) {
+        let way = segment.to - segment.from;
+        let side = laidwork_plan::Vec2::new(-way.y, way.x) * SAG;
+        let at = |i: u32| {
+            let t = f64::from(i) / f64::from(PARTS);
+            // A flat S: slack thread turns to one side and back.
+            let sway = t * (1.0 - t) * (4.0 - 5.2 * t);
+            segment.from + way * t + side * sway
+        };
+        let hang = |i: u32| if i == 0 || i == PARTS { 0.0 } else { 0.7 };
+        for i in 0..PARTS {
+            strand.from = self.place(at(i));
+            strand.to = self.place(at(i + 1));
+            strand.dives = (i == 0, i + 1 == PARTS);
+            strand.lift = (hang(i) * strand.half, hang(i + 1) * strand.half);
+            strand.paint(&mut self.canvas, &mut self.scratch);
+        }
+    }
 }
 
 /// Numbers the coats of thread: a new one whenever piece or kind changes.
@@ -64,32 +118,6 @@ impl Coats {
             self.number = self.number % u8::MAX + 1;
         }
         self.number
-    }
-}
-
-/// Loose thread: a slack curve, held by nothing between its ends.
-fn paint_float(
-    canvas: &mut Canvas,
-    scratch: &mut Scratch,
-    strand: &mut Strand,
-    segment: &Segment,
-    place: impl Fn(Point) -> (f32, f32),
-) {
-    let way = segment.to - segment.from;
-    let side = laidwork_plan::Vec2::new(-way.y, way.x) * SAG;
-    let at = |i: u32| {
-        let t = f64::from(i) / f64::from(PARTS);
-        // A flat S: slack thread turns to one side and back.
-        let sway = t * (1.0 - t) * (4.0 - 5.2 * t);
-        place(segment.from + way * t + side * sway)
-    };
-    let hang = |i: u32| if i == 0 || i == PARTS { 0.0 } else { 0.7 };
-    for i in 0..PARTS {
-        strand.from = at(i);
-        strand.to = at(i + 1);
-        strand.dives = (i == 0, i + 1 == PARTS);
-        strand.lift = (hang(i) * strand.half, hang(i + 1) * strand.half);
-        strand.paint(canvas, scratch);
     }
 }
 
