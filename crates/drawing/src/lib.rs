@@ -10,6 +10,7 @@
 //! address. Fonts come from the caller ([`Fonts`]). A drawing built to take all
 //! time or memory is refused.
 
+mod budget;
 mod clip;
 mod color;
 mod edit;
@@ -127,7 +128,9 @@ fn read_here(bytes: &[u8], options: &Options) -> Result<Warned<Drawing>, Error> 
         notes.push(Warning::new("nothing in the drawing can be sewn", "give its shapes a fill or a stroke that shows"));
     }
     let mut warnings = notes.into_warnings();
-    warnings.extend(asked.into_warnings());
+    if has_fonts {
+        warnings.extend(asked.into_warnings());
+    }
     Ok(Warned { value: Drawing { title: title(root), rect, shapes }, warnings })
 }
 

@@ -13,7 +13,7 @@ use crate::Error;
 use crate::edit::Edits;
 use crate::notes::{Kind, Notes};
 use crate::styles::Source;
-use crate::survey::{Link, Reference, Survey, place};
+use crate::survey::{Link, Reference, Survey, place, words};
 use std::collections::BTreeSet;
 
 /// The most elements that a drawing may unfold to.
@@ -140,7 +140,7 @@ fn cut_reference(
 ) -> Result<(), Error> {
     let Some(item) = survey.items.get(i) else { return Ok(()) };
     let Some(reference) = item.references.get(r) else { return Ok(()) };
-    notes.add(Kind::Circular, || place(item.node).to_string());
+    notes.add(Kind::Circular, || words(item.node));
     let root = survey.items.first().map_or(0, |root| root.node.range().start);
     match &reference.source {
         Source::Attribute(range) if range.start >= root => {

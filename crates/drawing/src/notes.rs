@@ -17,6 +17,7 @@ pub(crate) enum Kind {
     Dangling,
     OutsideFile,
     BadNumbers,
+    NoNumbers,
     Nothing,
     TooSmall,
     TooThin,
@@ -51,10 +52,15 @@ impl Kind {
             Kind::OutsideFile => {
                 ("refers to another file, which is not opened", "copy what it refers to into the drawing")
             }
-            Kind::BadNumbers => ("has numbers that cannot be read; what follows them is left out", "mend or redraw it"),
+            Kind::NoNumbers => {
+                ("lies at a place, or has a size, that is no number; it is left out", "mend or redraw it")
+            }
+            Kind::BadNumbers => {
+                ("has path data that cannot be read to its end; the rest is left out", "mend or redraw it")
+            }
             Kind::Nothing => ("has no area and is not sewn", "give it a size, or a stroke if it is a line"),
             Kind::TooSmall => {
-                ("has parts of less than 0.05 mm², too small to sew; they are left out", "sew the drawing larger")
+                ("has parts of less than 0.1 mm², too small to sew; they are left out", "sew the drawing larger")
             }
             Kind::TooThin => ("is a stroke of less than 0.01 mm, which nobody sees; it is left out", "make it wider"),
             Kind::TooManyDashes => ("has more than 100000 dashes; it is sewn without", "use longer dashes"),

@@ -25,6 +25,10 @@ pub(crate) fn bez_path(path: &tiny_skia_path::Path) -> BezPath {
 
 /// The subpaths of `path` as lines for a pen: straight pieces within
 /// `tolerance` of it, the points between its own pieces marked as corners.
+///
+/// A chord at the end of a curve points a little off the curve's own
+/// direction there, and caps and mitres would show it. So curves begin and end
+/// with a piece of a tenth of the tolerance along their tangents.
 pub(crate) fn pen_lines(path: &BezPath, tolerance: f64) -> Vec<PenLine> {
     let mut lines: Vec<PenLine> = Vec::new();
     let mut line = PenLine::default();
@@ -44,8 +48,12 @@ pub(crate) fn pen_lines(path: &BezPath, tolerance: f64) -> Vec<PenLine> {
             _ => {
                 begin(&mut line, last);
                 let piece = BezPath::from_vec(vec![PathEl::MoveTo(last), element]);
-                let points = flatten(&piece, tolerance).into_iter().flat_map(|part| part.points).skip(1);
-                line.points.extend(points);
+                let points = flatten(&piece, tolerance).into_iter().flat_map(|part| part.points);
+                let chords: Vec<Point> = points.collect();
+                let (out, back) = end_pieces(last, element, &chords, tolerance * 0.1);
+                line.points.extend(out);
+                line.points.extend(chords.iter().skip(1).take(chords.len().saturating_sub(2)));
+                line.points.extend(back);
                 last = element.end_point().unwrap_or(last);
                 if line.points.last() != Some(&last) {
                     line.points.push(last);
@@ -59,6 +67,25 @@ pub(crate) fn pen_lines(path: &BezPath, tolerance: f64) -> Vec<PenLine> {
     }
     finish(&mut line, &mut lines);
     lines
+}
+
+/// Points a little along a curve's tangents from its two ends; none for straight pieces.
+fn end_pieces(from: Point, curve: PathEl, chords: &[Point], step: f64) -> (Option<Point>, Option<Point>) {
+    let controls = match curve {
+        PathEl::QuadTo(a, to) => [from, a, a, to],
+        PathEl::CurveTo(a, b, to) => [from, a, b, to],
+        _ => return (None, None),
+    };
+    let short = |pair: Option<&[Point]>| pair.is_none_or(|pair| pair[0].distance(pair[1]) < step * 4.0);
+    if short(chords.windows(2).next()) || short(chords.windows(2).next_back()) {
+        return (None, None);
+    }
+    let along = |end: Point, others: [Point; 3]| {
+        let next = others.into_iter().find(|other| other.distance(end) > step * 1e-3)?;
+        Some(end + (next - end).normalize() * step)
+    };
+    let [start, a, b, end] = controls;
+    (along(start, [a, b, end]), along(end, [b, a, start]))
 }
 
 fn begin(line: &mut PenLine, at: Point) {

@@ -12,6 +12,9 @@ use laidwork_geometry::{Pen, PenCap, PenJoin, PenLine, Polyline, Ring};
 /// The most dashes that one stroke may have.
 const MOST_DASHES: f64 = 100_000.0;
 
+/// The share of the tolerance that lines with dashes are flattened to.
+const DASHED: f64 = 1.0 / 16.0;
+
 /// A stroke in millimetres, not yet clipped.
 pub(crate) struct Ink {
     /// Rings whose union is the ink; all turn the same way.
@@ -40,7 +43,9 @@ pub(crate) fn draw(path: &BezPath, stroke: &usvg::Stroke, to_mm: Affine, toleran
         usvg::LineJoin::Bevel => (Join::Bevel, PenJoin::Bevel),
     };
     let pen = Pen { width, cap: pen_cap, join: pen_join, tolerance };
-    let mut lines = pen_lines(path, tolerance);
+    // A dash may end anywhere on a curve, so its chords must keep the curve's direction.
+    let fine = if stroke.dasharray().is_some() { tolerance * DASHED } else { tolerance };
+    let mut lines = pen_lines(path, fine);
     let mut too_many_dashes = false;
     if let Some(dashes) = stroke.dasharray() {
         let pattern: Vec<f64> = dashes.iter().map(|&dash| f64::from(dash)).collect();
@@ -59,8 +64,29 @@ pub(crate) fn draw(path: &BezPath, stroke: &usvg::Stroke, to_mm: Affine, toleran
         .map(|ring| clip_ring(Ring::new(to(&ring.points)), bounds))
         .filter(|ring| ring.points.len() > 2)
         .collect();
-    let lines = lines.iter().map(|line| Line { points: to(&line.points), closed: line.closed }).collect();
+    let lines = lines.iter().map(|line| Line { points: to(&tidy(&line.points, tolerance * 0.5)), closed: line.closed });
+    let lines = lines.collect();
     Ink { rings, stroke: Stroke { lines, width: width * mean_scale(to_mm), cap, join, mitre_limit }, too_many_dashes }
+}
+
+/// The points of a line without those that lie within `near` of the one before;
+/// both ends stay.
+fn tidy(points: &[Point], near: f64) -> Vec<Point> {
+    let mut kept: Vec<Point> = Vec::with_capacity(points.len());
+    for &point in points {
+        if kept.last().is_none_or(|last| last.distance(point) > near) {
+            kept.push(point);
+        }
+    }
+    if let Some(&end) = points.last()
+        && kept.last().is_some_and(|last| *last != end)
+    {
+        if kept.len() > 1 {
+            kept.pop();
+        }
+        kept.push(end);
+    }
+    kept
 }
 
 /// Every edge of a line, the closing one last, with the place of its end among the points.

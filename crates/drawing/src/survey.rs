@@ -73,8 +73,10 @@ pub(crate) struct Survey<'a> {
     pub items: Vec<Item<'a>>,
     /// What the ids stand for.
     pub labels: BTreeMap<String, Label>,
-    /// Ids of shapes that must come out of the resolver, and what to call them if they do not.
-    pub expected: Vec<(String, String)>,
+    /// Ids of shapes that must come out of the resolver.
+    pub expected: Vec<(String, Node<'a, 'a>)>,
+    /// Ids of shapes whose place or size is no number: they are not drawn.
+    pub broken: BTreeSet<String>,
     /// A text that occurs nowhere in the drawing, with which given ids begin.
     pub prefix: String,
 }
@@ -86,7 +88,7 @@ pub(crate) fn place(node: Node) -> Place {
 }
 
 /// An element in words: its id, or what it is and where.
-fn words(node: Node) -> String {
+pub(crate) fn words(node: Node) -> String {
     match node.attribute("id").and_then(clean) {
         Some(id) => id,
         None => format!("<{}> in line {}", quote(node.tag_name().name()), place(node).line),
@@ -108,7 +110,13 @@ pub(crate) fn survey<'a>(
     }
     let nodes: Vec<Node> = document.root_element().descendants().filter(Node::is_element).collect();
     let by_id = nodes.iter().enumerate().rev().filter_map(|(i, node)| Some((node.attribute("id")?, i))).collect();
-    let survey = Survey { items: Vec::with_capacity(nodes.len()), labels: BTreeMap::new(), expected: vec![], prefix };
+    let survey = Survey {
+        items: Vec::with_capacity(nodes.len()),
+        labels: BTreeMap::new(),
+        expected: vec![],
+        broken: BTreeSet::new(),
+        prefix,
+    };
     let mut surveyor = Surveyor {
         styles,
         has_fonts,
@@ -209,11 +217,8 @@ impl<'a> Surveyor<'a, '_> {
             "path" if node.attribute("d").is_some_and(has_broken_path) => self.notes.add(Kind::BadNumbers, words),
             _ => {}
         }
-        const NUMBERS: [&str; 15] =
-            ["x", "y", "width", "height", "cx", "cy", "r", "rx", "ry", "x1", "y1", "x2", "y2", "points", "transform"];
-        let broken = |name: &str| node.attribute(name).is_some_and(has_no_number);
-        if NUMBERS.into_iter().any(broken) && node.parent_element().is_some() {
-            self.notes.add(Kind::BadNumbers, words);
+        if node.parent_element().is_some() && has_broken_numbers(node) {
+            self.notes.add(Kind::NoNumbers, words);
         }
     }
 
@@ -313,7 +318,6 @@ impl<'a> Surveyor<'a, '_> {
         if group && cleaned.is_none() {
             return;
         }
-        let expected_name = words(node);
         let label = cleaned.unwrap_or_else(|| {
             let target = node.attributes().find(|attribute| is_use && attribute.name() == "href");
             let target = target.and_then(|attribute| attribute.value().trim().strip_prefix('#')).and_then(clean);
@@ -324,9 +328,12 @@ impl<'a> Surveyor<'a, '_> {
             _ => self.give_id(node),
         };
         self.survey.labels.entry(id.clone()).or_insert(Label { name: label, is_use });
+        if node.parent_element().is_some() && has_broken_numbers(node) {
+            self.survey.broken.insert(id.clone());
+        }
         let draws = !matches!(name, "text" | "image" | "use") && !group;
         if draws && !inside.template && !inside.unseen && !inside.hidden && has_geometry(node) {
-            self.survey.expected.push((id, expected_name));
+            self.survey.expected.push((id, node));
         }
     }
 
@@ -397,6 +404,13 @@ fn has_broken_path(data: &str) -> bool {
                 Ok(ClosePath) => false,
             }
         })
+}
+
+/// Whether an attribute that says where the element is, or how large, is no number.
+fn has_broken_numbers(node: Node) -> bool {
+    const NUMBERS: [&str; 15] =
+        ["x", "y", "width", "height", "cx", "cy", "r", "rx", "ry", "x1", "y1", "x2", "y2", "points", "transform"];
+    NUMBERS.into_iter().any(|name| node.attribute(name).is_some_and(has_no_number))
 }
 
 /// Whether a word of the value is `NaN`, `inf` or the like.

@@ -1,20 +1,22 @@
 //! The resolved tree, walked in paint order.
 
+use crate::budget::Budget;
 use crate::clip::{Clips, fill_rule};
-use crate::color::average;
+use crate::color::{average, mean_scale};
 use crate::names::{Names, clean, join};
 use crate::notes::{Kind, Notes};
 use crate::shape_path::{affine, bez_path, clip_ring};
 use crate::stroke::{self, Ink};
-use crate::survey::Survey;
+use crate::survey::{Survey, words};
 use crate::{Error, Paint, Shape};
 use kurbo::{Affine, BezPath, Rect};
 use laidwork_geometry::{FillRule, Join, Polygon, Region, Ring, flatten_to_rings};
 use laidwork_plan::Color;
 use std::collections::BTreeSet;
 
-/// A part of a fill smaller than this cannot be sewn, mm².
-const SMALLEST_AREA: f64 = 0.05;
+/// A part of a fill smaller than this cannot be sewn, mm²: about what one
+/// needle point and the shortest of stitches cover.
+const SMALLEST_AREA: f64 = 0.1;
 /// A stroke shorter than this that covers less than [`SMALLEST_AREA`] cannot be sewn, mm.
 const SHORTEST_STROKE: f64 = 0.5;
 /// A stroke thinner than this cannot be seen, mm.
@@ -23,8 +25,6 @@ const THINNEST_STROKE: f64 = 0.01;
 const COARSEST: f64 = 0.02;
 /// Opacity below this is none, above its complement full.
 const HARDLY: f64 = 0.004;
-/// The most points that all outlines of a drawing may have.
-const MOST_POINTS: usize = 1_000_000;
 /// How much larger than the visible area centre lines are clipped, mm, so that
 /// lines along its border are kept.
 const MARGIN: f64 = 0.01;
@@ -45,11 +45,12 @@ pub(crate) struct Setting<'a> {
 pub(crate) fn shapes(tree: &usvg::Tree, setting: &Setting, notes: &mut Notes) -> Result<Vec<Shape>, Error> {
     let seen = BTreeSet::new();
     let clips = Clips::new(setting.tolerance, setting.rect);
-    let mut walk = Walk { setting, notes, clips, names: Names::default(), shapes: vec![], seen, points: 0 };
+    let mut walk =
+        Walk { setting, notes, clips, names: Names::default(), shapes: vec![], seen, budget: Budget::default() };
     walk.group(tree.root(), &Scope { path: String::new(), alone: false, opacity: 1.0, clip: None })?;
-    for (id, words) in &setting.survey.expected {
-        if !walk.seen.contains(id.as_str()) {
-            walk.notes.add(Kind::Nothing, || words.clone());
+    for (id, node) in &setting.survey.expected {
+        if !walk.seen.contains(id.as_str()) && !setting.survey.broken.contains(id) {
+            walk.notes.add(Kind::Nothing, || words(*node));
         }
     }
     Ok(walk.shapes)
@@ -75,7 +76,7 @@ struct Walk<'a, 's> {
     shapes: Vec<Shape>,
     /// Ids that came out of the resolver.
     seen: BTreeSet<String>,
-    points: usize,
+    budget: Budget,
 }
 
 impl Walk<'_, '_> {
@@ -88,7 +89,7 @@ impl Walk<'_, '_> {
         let clip = match group.clip_path() {
             Some(path) => {
                 let to_mm = self.setting.to_mm * affine(group.abs_transform());
-                let own = self.clips.region(path, to_mm);
+                let own = self.clips.region(path, to_mm, &mut self.budget)?;
                 Some(scope.clip.as_ref().map_or_else(|| own.clone(), |outer| outer.intersection(&own)))
             }
             None => scope.clip.clone(),
@@ -96,6 +97,7 @@ impl Walk<'_, '_> {
         let inner = Scope { opacity, clip, ..scope.clone() };
         for node in group.children() {
             match node {
+                usvg::Node::Group(child) if self.setting.survey.broken.contains(child.id()) => {}
                 usvg::Node::Group(child) => {
                     let scope = self.inside(&inner, child.id(), child);
                     self.group(child, &scope)?;
@@ -136,6 +138,9 @@ impl Walk<'_, '_> {
 
     fn path(&mut self, path: &usvg::Path, scope: &Scope) -> Result<(), Error> {
         self.seen.insert(path.id().to_string());
+        if self.setting.survey.broken.contains(path.id()) {
+            return Ok(());
+        }
         let opacity = |own: usvg::Opacity| scope.opacity * f64::from(own.get());
         let fill = path.fill().and_then(|fill| Some((fill, self.colour(fill.paint(), opacity(fill.opacity()))?)));
         let stroke =
@@ -153,15 +158,22 @@ impl Walk<'_, '_> {
         let outline = bez_path(path.data());
         let to_mm = self.setting.to_mm * affine(path.abs_transform());
         let fill = match &fill {
-            Some((fill, colour)) => self.fill(fill, &outline, to_mm)?.map(|region| (region, *colour)),
+            Some((fill, colour)) => self.fill(fill, &outline, to_mm, &name)?.map(|region| (region, *colour)),
             None => None,
         };
+        let too_thin = stroke.as_ref().is_some_and(|(stroke, _)| stroke_width(stroke, to_mm) < THINNEST_STROKE);
         let ink = match &stroke {
+            Some(_) if too_thin => {
+                self.notes.add(Kind::TooThin, || name.clone());
+                None
+            }
             Some((stroke, colour)) => self.ink(stroke, &outline, to_mm, &name)?.map(|ink| (ink, *colour)),
             None => None,
         };
         if fill.is_none() && ink.is_none() {
-            self.notes.add(Kind::Nothing, || name);
+            if !too_thin {
+                self.notes.add(Kind::Nothing, || name);
+            }
             return Ok(());
         }
         self.remark_on(path, scope, to_mm, &name);
@@ -215,13 +227,20 @@ impl Walk<'_, '_> {
     }
 
     /// The inside of an outline within the viewport; `None` if it has none.
-    fn fill(&mut self, fill: &usvg::Fill, outline: &BezPath, to_mm: Affine) -> Result<Option<Region>, Error> {
+    fn fill(
+        &mut self,
+        fill: &usvg::Fill,
+        outline: &BezPath,
+        to_mm: Affine,
+        name: &str,
+    ) -> Result<Option<Region>, Error> {
         let rings = flatten_to_rings(&(to_mm * outline), self.setting.tolerance);
-        self.count(&rings)?;
+        self.budget.fill(&rings, self.setting.rect, name)?;
+        let outside = |ring: &Ring| ring.bounds().is_none_or(|bounds| bounds.intersect(self.around()).area() <= 0.0);
+        let all_outside = !rings.is_empty() && rings.iter().all(outside);
         let rings: Vec<Ring> = rings.into_iter().map(|ring| clip_ring(ring, self.around())).collect();
-        let had_some = rings.iter().any(|ring| !ring.points.is_empty());
         let region = Region::from_rings(&rings, fill_rule(fill.rule()));
-        Ok((!region.is_empty() || !had_some).then_some(region))
+        Ok((!region.is_empty() || all_outside).then_some(region))
     }
 
     /// The ink of a stroke within the viewport; `None` if it has none.
@@ -233,13 +252,9 @@ impl Walk<'_, '_> {
         name: &str,
     ) -> Result<Option<(Ink, Region)>, Error> {
         let ink = stroke::draw(outline, stroke, to_mm, self.setting.tolerance, self.around());
-        self.count(&ink.rings)?;
+        self.budget.stroke(ink.stroke.lines.iter().map(|line| line.points.as_slice()), self.setting.rect, name)?;
         if ink.too_many_dashes {
             self.notes.add(Kind::TooManyDashes, || name.into());
-        }
-        if ink.stroke.width < THINNEST_STROKE {
-            self.notes.add(Kind::TooThin, || name.into());
-            return Ok(None);
         }
         let region = Region::union_of_chain(&ink.rings);
         Ok((!ink.stroke.lines.is_empty()).then_some((ink, region)))
@@ -248,18 +263,6 @@ impl Walk<'_, '_> {
     /// The viewport and a little around it.
     fn around(&self) -> Rect {
         self.setting.rect.inflate(1.0, 1.0)
-    }
-
-    fn count(&mut self, rings: &[Ring]) -> Result<(), Error> {
-        self.points += rings.iter().map(|ring| ring.points.len()).sum::<usize>();
-        if self.points > MOST_POINTS {
-            return Err(Error::TooLarge {
-                place: String::new(),
-                what: format!("the outlines of the drawing have more than {MOST_POINTS} points"),
-                advice: "simplify its outlines".into(),
-            });
-        }
-        Ok(())
     }
 
     /// What the viewport and the clip paths leave of a region.
@@ -316,6 +319,11 @@ impl Walk<'_, '_> {
             self.notes.add(Kind::Clipped, || name.into());
         }
     }
+}
+
+/// The mean width of a stroke, mm.
+fn stroke_width(stroke: &usvg::Stroke, to_mm: Affine) -> f64 {
+    f64::from(stroke.width().get()) * mean_scale(to_mm)
 }
 
 /// How many visible paths a group draws, counted up to `most`.
