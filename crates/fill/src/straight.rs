@@ -101,16 +101,11 @@ impl Straight {
         }
     }
 
-    /// How far apart along the rows two points on rows `v` apart must be, mm.
-    fn turn_width(across: f64) -> f64 {
-        ((SHORTEST + 0.005).powi(2) - across * across).max(0.0).sqrt()
-    }
-
     /// `from`, moved towards `to` until it is a stitch away from the needle.
     fn begin(&self, span: u32, from: f64, to: f64, chain: &Chain) -> f64 {
         let Some(last) = chain.last().map(|p| self.frame.to_frame(p)) else { return from };
         let across = last.y - self.line(self.rows.spans[span as usize].row);
-        let width = Straight::turn_width(across);
+        let width = turn_width(across);
         if (from - last.x).abs() >= width {
             return from;
         }
@@ -168,7 +163,7 @@ impl Straight {
             self.row(span, start, end, pattern, chain);
             chain.put(PassKind::Top, self.place(span, end));
             let Some(next) = next else { break };
-            let width = Straight::turn_width(
+            let width = turn_width(
                 self.line(self.rows.spans[next as usize].row) - self.line(self.rows.spans[span as usize].row),
             );
             if (next_start - end).abs() < width {
@@ -183,7 +178,7 @@ impl Straight {
     fn turn(&self, span: u32, next: u32, side: Side) -> (f64, f64) {
         let (a, b) = (self.end_of(span, side), self.end_of(next, side));
         let rows = &self.rows.spans;
-        let width = Straight::turn_width(self.line(rows[next as usize].row) - self.line(rows[span as usize].row));
+        let width = turn_width(self.line(rows[next as usize].row) - self.line(rows[span as usize].row));
         let lacking = width - (b - a).abs();
         if lacking <= 0.0 {
             return (a, b);
@@ -198,6 +193,13 @@ impl Straight {
 
     fn slip(&self, span: u32, from: f64, to: f64, chain: &mut Chain) {
         let here = &self.rows.spans[span as usize];
+        if (to - from).abs() < SHORTEST {
+            let place = self.place(span, from);
+            if chain.last().is_none_or(|last| last.distance(place) > TRAVEL_STITCH) {
+                chain.pass_by(PassKind::Travel, place);
+            }
+            return;
+        }
         let start = self.begin(span, from, to, chain);
         let middle = (here.from + here.to) / 2.0;
         let end = to.max((here.from + CLEAR + 0.2).min(middle)).min((here.to - CLEAR - 0.2).max(middle));
@@ -223,4 +225,9 @@ impl Straight {
             chain.pass_by(PassKind::Travel, point);
         }
     }
+}
+
+/// How far apart along the rows two points on rows `v` apart must be, mm.
+fn turn_width(across: f64) -> f64 {
+    ((SHORTEST + 0.005).powi(2) - across * across).max(0.0).sqrt()
 }

@@ -39,12 +39,11 @@ pub(crate) fn way_through(
     }
     let (first, last) = (&rows.spans[corridor.first as usize], &rows.spans[span as usize]);
     let gates = narrowed(&gates);
-    let near = |u: f64, span: &RowSpan, gate: Option<&Gate>| {
-        let (low, high) = gate.map_or((span.from + CLEAR, span.to - CLEAR), |gate| (gate.from, gate.to));
-        if low <= high { u.clamp(low, high) } else { (span.from + span.to) / 2.0 }
+    let near = |u: f64, span: &RowSpan| {
+        let margin = (CLEAR + 0.2).min(span.length() * 0.4);
+        Point::new(u.clamp(span.from + margin, span.to - margin), line(span.row))
     };
-    let start = Point::new(near(places.0, first, gates.first()), line(first.row));
-    let goal = Point::new(near(places.1, last, gates.last()), line(last.row));
+    let (start, goal) = (near(places.0, first), near(places.1, last));
     pull_tight(start, &gates, goal)
 }
 
