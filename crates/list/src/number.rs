@@ -34,9 +34,7 @@ impl Milli {
             Digits::Two => (100.0, 10),
             Digits::Three => (1000.0, 1),
         };
-        let scaled = (value * scale).round();
-        // The comparison is false for a value that is no number.
-        (scaled.abs() * step as f64 <= FARTHEST_MILLI as f64).then(|| Milli(scaled as i64 * step))
+        is_in_reach(value).then(|| Milli(round_half_away(value * scale) * step))
     }
 
     /// `value` when it has at most three digits after the point and is in reach.
@@ -105,18 +103,101 @@ impl Milli {
 
     /// Appends the decimal with `digits` digits after the point, the rest cut off.
     pub fn append(self, digits: Digits, to: &mut Vec<u8>) {
-        if self.is_negative() {
-            to.push(b'-');
-        }
-        let milli = self.0.unsigned_abs();
-        append_count(milli / 1000, to);
+        let mut text = Backward::new();
+        text.put_decimal(self, digits);
+        to.extend_from_slice(text.written());
+    }
+}
+
+/// Appends `X Y` and a line feed: most lines of a list.
+pub(crate) fn append_point([x, y]: [Milli; 2], digits: Digits, to: &mut Vec<u8>) {
+    let mut text = Backward::new();
+    text.put(b'\n');
+    text.put_decimal(y, digits);
+    text.put(b' ');
+    text.put_decimal(x, digits);
+    to.extend_from_slice(text.written());
+}
+
+/// A short text written from its end, as digits fall out of a number.
+struct Backward {
+    /// Room for two of the longest decimals, -2000000.000, and what parts them.
+    text: [u8; 32],
+    at: usize,
+}
+
+/// The numbers from 00 to 99 as text.
+const PAIRS: [[u8; 2]; 100] = {
+    let mut pairs = [[0; 2]; 100];
+    let mut i = 0;
+    while i < 100 {
+        pairs[i] = [b'0' + (i / 10) as u8, b'0' + (i % 10) as u8];
+        i += 1;
+    }
+    pairs
+};
+
+impl Backward {
+    fn new() -> Backward {
+        Backward { text: [0; 32], at: 32 }
+    }
+
+    fn written(&self) -> &[u8] {
+        &self.text[self.at..]
+    }
+
+    fn put(&mut self, byte: u8) {
+        self.at -= 1;
+        self.text[self.at] = byte;
+    }
+
+    fn put_pair(&mut self, number: u32) {
+        let [tens, ones] = PAIRS[(number % 100) as usize];
+        self.put(ones);
+        self.put(tens);
+    }
+
+    fn put_decimal(&mut self, number: Milli, digits: Digits) {
+        // No number of a list has more than ten digits.
+        let milli = number.0.unsigned_abs() as u32;
         let part = milli % 1000;
-        let digit = |value: u64| b'0' + (value % 10) as u8;
-        to.extend_from_slice(&[b'.', digit(part / 100), digit(part / 10)]);
-        if digits == Digits::Three {
-            to.push(digit(part));
+        match digits {
+            Digits::Two => self.put_pair(part / 10),
+            Digits::Three => {
+                self.put_pair(part);
+                self.put(b'0' + (part / 100) as u8);
+            }
+        }
+        self.put(b'.');
+        let mut whole = milli / 1000;
+        while whole >= 100 {
+            self.put_pair(whole);
+            whole /= 100;
+        }
+        if whole >= 10 {
+            self.put_pair(whole);
+        } else {
+            self.put(b'0' + whole as u8);
+        }
+        if number.is_negative() {
+            self.put(b'-');
         }
     }
+}
+
+/// True for numbers a list can carry.
+pub(crate) fn is_in_reach(value: f64) -> bool {
+    // The comparison is false for a value that is no number.
+    value.abs() <= FARTHEST
+}
+
+/// The nearest integer, halves away from zero: `f64::round` for values an `i64`
+/// holds. Exact, because so is the difference of a value and its integer part;
+/// and without the call into the mathematics library that `round` is on some machines.
+fn round_half_away(value: f64) -> i64 {
+    let whole = value as i64;
+    let part = value - whole as f64;
+    whole + i64::from(part >= 0.5) - i64::from(part <= -0.5)
 }
 
 /// Appends a whole number.
@@ -152,6 +233,17 @@ mod tests {
     }
 
     #[test]
+    fn rounding_is_that_of_the_standard_library() {
+        let mut values = vec![0.49999999999999994, 0.5, 1.5, 2.5, 4503599627370495.5, 1e9, 12.345, 0.1 + 0.2];
+        values.extend((0..2000).map(|i| f64::from(i) * 0.0625));
+        values.extend((0..2000).map(|i| f64::from(i) * 0.35));
+        for value in values {
+            assert_eq!(round_half_away(value), value.round() as i64, "{value}");
+            assert_eq!(round_half_away(-value), -(value.round() as i64), "-{value}");
+        }
+    }
+
+    #[test]
     fn zero_has_no_sign() {
         assert_eq!(written(-0.004, Digits::Two), "0.00");
         assert_eq!(written(-0.0, Digits::Three), "0.000");
@@ -163,6 +255,7 @@ mod tests {
         assert_eq!(written(-0.07, Digits::Two), "-0.07");
         assert_eq!(written(12.003, Digits::Three), "12.003");
         assert_eq!(written(FARTHEST, Digits::Two), "1000000.00");
+        assert_eq!(written(-FARTHEST, Digits::Three), "-1000000.000");
     }
 
     #[test]

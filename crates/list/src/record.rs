@@ -1,6 +1,9 @@
 //! The records of a list, one a line, and the plan told in them.
 
-use crate::{Digits, Error, number::Milli};
+use crate::{
+    Digits, Error,
+    number::{Milli, is_in_reach},
+};
 use laidwork_plan::{Color, Method, PassKind, Piece, Plan, Point, Rect};
 
 /// One record: what one line of a list, or one row of its CSV twin, says.
@@ -158,7 +161,9 @@ pub(crate) fn check(plan: &Plan) -> Result<(), Error> {
         for pass in &piece.passes {
             for point in pass.jumps.iter().chain(&pass.points) {
                 for value in [point.x, point.y] {
-                    round(value, Digits::Three, |value| Error::Number { place: place(), value })?;
+                    if !is_in_reach(value) {
+                        return Err(Error::Number { place: place(), value });
+                    }
                 }
             }
         }

@@ -2,7 +2,7 @@
 
 use crate::{
     Digits, Error,
-    number::{Milli, append_count},
+    number::{Milli, append_count, append_point},
     record::{Record, check, tell},
 };
 use laidwork_plan::{Plan, Point};
@@ -93,10 +93,10 @@ pub fn rounded(plan: &Plan, digits: Digits) -> Result<Plan, Error> {
 /// Appends one line.
 fn append(record: Record<'_>, digits: Digits, to: &mut Vec<u8>) {
     match record {
-        Record::Stitch(point) => append_numbers(&point, digits, to),
+        Record::Stitch(point) => return append_point(point, digits, to),
         Record::Jump(point) => {
             to.extend_from_slice(b"jump ");
-            append_numbers(&point, digits, to);
+            return append_point(point, digits, to);
         }
         Record::Trim => to.extend_from_slice(b"trim"),
         Record::Stop => to.extend_from_slice(b"stop"),
@@ -121,11 +121,11 @@ fn append(record: Record<'_>, digits: Digits, to: &mut Vec<u8>) {
         Record::Unit => to.extend_from_slice(b"unit mm"),
         Record::Drawing(numbers) => {
             to.extend_from_slice(b"drawing ");
-            append_numbers(&numbers, Digits::Three, to);
+            append_numbers(&numbers, to);
         }
         Record::Hoop(numbers) => {
             to.extend_from_slice(b"hoop ");
-            append_numbers(&numbers, Digits::Three, to);
+            append_numbers(&numbers, to);
         }
         Record::End(count) => {
             to.extend_from_slice(b"end ");
@@ -141,11 +141,12 @@ fn append_words(words: &[&str], to: &mut Vec<u8>) {
     }
 }
 
-fn append_numbers(numbers: &[Milli], digits: Digits, to: &mut Vec<u8>) {
+/// The numbers of the header, which are always written with three digits.
+fn append_numbers(numbers: &[Milli], to: &mut Vec<u8>) {
     for (i, number) in numbers.iter().enumerate() {
         if i > 0 {
             to.push(b' ');
         }
-        number.append(digits, to);
+        number.append(Digits::Three, to);
     }
 }

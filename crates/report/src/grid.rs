@@ -32,7 +32,7 @@ impl DensityGrid {
     /// `None` for a plan without points, for cells that are no size, and when
     /// the points lie so far apart that 16 million cells would not do.
     pub fn of(plan: &Plan, cell: f64) -> Option<DensityGrid> {
-        let mut grid = DensityGrid::over(plan, cell)?;
+        let mut grid = DensityGrid::empty(finite_bounds(plan)?, cell)?;
         let mut thread = vec![0.0_f64; grid.columns * grid.rows];
         plan.for_each_segment(|segment| {
             if !segment.float && is_finite(&segment) {
@@ -53,12 +53,8 @@ impl DensityGrid {
         Some(grid)
     }
 
-    /// An empty grid over the needle points of `plan`.
-    pub(crate) fn over(plan: &Plan, cell: f64) -> Option<DensityGrid> {
-        DensityGrid::empty(finite_bounds(plan)?, cell)
-    }
-
-    fn empty(bounds: Rect, cell: f64) -> Option<DensityGrid> {
+    /// A grid over `bounds` with nothing in it.
+    pub(crate) fn empty(bounds: Rect, cell: f64) -> Option<DensityGrid> {
         if !(cell.is_finite() && cell > 0.0) {
             return None;
         }

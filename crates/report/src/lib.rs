@@ -20,6 +20,7 @@ mod crowding;
 mod figures;
 mod gather;
 mod grid;
+mod neighbours;
 mod settings;
 mod spacing;
 mod text;
@@ -31,6 +32,7 @@ pub use figures::{
     Bounds, Density, HoopFit, Lengths, PieceFigures, Report, Spot, Step, StitchFigures, Tally, ThreadFigures,
 };
 pub use grid::DensityGrid;
+pub use neighbours::neighbouring_threads;
 pub use settings::{Limits, ReportSettings};
 pub use spacing::{Spacing, measured_spacing};
 pub use text::CAUTIONS;

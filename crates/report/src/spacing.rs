@@ -11,7 +11,7 @@
 //! more than 250 threads are left out, so that time is linear on any input.
 
 use crate::DensityGrid;
-use laidwork_plan::{Method, PassKind, Piece, Plan, Point, Vec2};
+use laidwork_plan::{Method, PassKind, Piece, Plan, Point, Rect, Vec2};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::fmt;
@@ -107,27 +107,37 @@ struct Lookup {
 
 impl Lookup {
     fn new(threads: &[Thread]) -> Option<Lookup> {
-        let ends = threads.iter().flat_map(|&(from, to)| [from, to]).collect();
-        let pass = laidwork_plan::Pass::new(PassKind::Top, ends);
-        let piece = Piece { name: String::new(), method: Method::Manual, thread: 0, passes: vec![pass] };
-        let grid = DensityGrid::over(&Plan { pieces: vec![piece], ..Plan::default() }, 1.0)?;
+        let ends = || threads.iter().flat_map(|&(from, to)| [from, to]);
+        let first = ends().next()?;
+        let bounds = ends().fold(Rect::from_points(first, first), |bounds, end| bounds.union_pt(end));
+        let grid = DensityGrid::empty(bounds, 1.0)?;
+        // How many threads cross each cell, then where the threads of each cell
+        // end; filling the cells from their ends leaves where they begin.
         let mut starts = vec![0_u32; grid.columns * grid.rows + 1];
-        let mut crossings: Vec<(u32, u32)> = Vec::new(); // cell, thread
-        for (i, &(from, to)) in (0_u32..).zip(threads) {
-            grid.for_each_part(from, to, |cell, _| crossings.push((cell as u32, i)));
-        }
-        crossings.sort_unstable();
-        for &(cell, _) in &crossings {
-            if let Some(count) = starts.get_mut(cell as usize + 1) {
-                *count += 1;
-            }
+        for &(from, to) in threads {
+            grid.for_each_part(from, to, |cell, _| {
+                if let Some(count) = starts.get_mut(cell) {
+                    *count += 1;
+                }
+            });
         }
         let mut sum = 0;
         for start in &mut starts {
             sum += *start;
             *start = sum;
         }
-        Some(Lookup { grid, starts, threads: crossings.into_iter().map(|(_, thread)| thread).collect() })
+        let mut crossing = vec![0; sum as usize];
+        for (i, &(from, to)) in threads.iter().enumerate().rev() {
+            grid.for_each_part(from, to, |cell, _| {
+                if let Some(start) = starts.get_mut(cell) {
+                    *start -= 1;
+                    if let Some(slot) = crossing.get_mut(*start as usize) {
+                        *slot = i as u32;
+                    }
+                }
+            });
+        }
+        Some(Lookup { grid, starts, threads: crossing })
     }
 
     fn in_cell(&self, cell: usize) -> &[u32] {

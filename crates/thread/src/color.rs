@@ -7,6 +7,7 @@
 
 use laidwork_plan::Color;
 use palette::{FromColor, Srgb, color_difference::Ciede2000, white_point::D65};
+use std::collections::BTreeSet;
 
 /// A colour in CIE L\*a\*b\*, D65.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -145,6 +146,38 @@ impl Contrast {
     }
 }
 
+/// How one thread of a design stands out.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ThreadContrasts {
+    /// From the fabric.
+    pub fabric: Contrast,
+    /// From each thread that is sewn beside it: its index and the contrast, in the order of the indices.
+    pub neighbours: Vec<(usize, Contrast)>,
+}
+
+/// The contrast of every thread with the fabric and with its neighbours.
+/// `neighbours` are pairs of indices of threads that are sewn side by side, in
+/// any order; pairs of one thread with itself or with no thread are passed over.
+pub fn contrasts(threads: &[Color], fabric: Color, neighbours: &[(usize, usize)]) -> Vec<ThreadContrasts> {
+    let mut beside: Vec<BTreeSet<usize>> = vec![BTreeSet::new(); threads.len()];
+    for &(a, b) in neighbours.iter().filter(|(a, b)| a != b && *a.max(b) < threads.len()) {
+        for (one, other) in [(a, b), (b, a)] {
+            if let Some(beside) = beside.get_mut(one) {
+                beside.insert(other);
+            }
+        }
+    }
+    let with = |thread: Color, beside: BTreeSet<usize>| {
+        beside.into_iter().filter_map(|i| Some((i, Contrast::between(thread, *threads.get(i)?)))).collect()
+    };
+    let each = threads.iter().zip(beside);
+    each.map(|(&thread, beside)| ThreadContrasts {
+        fabric: Contrast::between(thread, fabric),
+        neighbours: with(thread, beside),
+    })
+    .collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -209,6 +242,18 @@ mod tests {
         assert_eq!(seen("#000000", "#ffffff"), Visibility::Clear);
         assert_eq!(seen("#c03030", "#308030"), Visibility::Soft);
         assert_eq!(seen("#fafafa", "#ffffff"), Visibility::Lost);
+    }
+
+    #[test]
+    fn threads_are_held_against_fabric_and_neighbours() {
+        let threads = ["#000000", "#0a0a0a", "#f0f0f0"].map(color);
+        let found = contrasts(&threads, color("#ffffff"), &[(1, 0), (0, 1), (2, 1), (2, 2), (0, 7)]);
+        let seen = |i: usize| found[i].fabric.visibility;
+        assert_eq!([seen(0), seen(1), seen(2)], [Visibility::Clear, Visibility::Clear, Visibility::Lost]);
+        let beside = |i: usize| found[i].neighbours.iter().map(|(j, c)| (*j, c.visibility)).collect::<Vec<_>>();
+        assert_eq!(beside(0), [(1, Visibility::Lost)]);
+        assert_eq!(beside(1), [(0, Visibility::Lost), (2, Visibility::Clear)]);
+        assert_eq!(beside(2), [(1, Visibility::Clear)]);
     }
 
     proptest! {

@@ -14,7 +14,9 @@ mod pace;
 mod yarn;
 
 pub use chart::{Chart, ChartError, ChartThread};
-pub use color::{Contrast, Difference, Lab, Visibility, contrast_ratio, difference, lab_difference};
+pub use color::{
+    Contrast, Difference, Lab, ThreadContrasts, Visibility, contrast_ratio, contrasts, difference, lab_difference,
+};
 pub use length::{Consumption, Used, lockstitch};
 pub use limited::{LimitedPalette, Wanted, limited_palette};
 pub use nearest::{Match, nearest, substitutes};
