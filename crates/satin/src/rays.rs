@@ -9,6 +9,8 @@ use rstar::{AABB, RTree, RTreeObject};
 struct Edge {
     from: Point,
     to: Point,
+    /// Its place in all rings one after the other.
+    index: usize,
 }
 
 impl RTreeObject for Edge {
@@ -24,6 +26,8 @@ impl RTreeObject for Edge {
 pub(crate) struct Rays {
     edges: RTree<Edge>,
     locator: Locator,
+    /// Every edge's direction and length, and the first edge of its ring and the ring's count.
+    outline: Vec<(Vec2, f64, usize, usize)>,
 }
 
 impl Rays {
@@ -36,11 +40,44 @@ impl Rays {
     }
 
     fn of_rings(rings: &[&Ring]) -> Rays {
-        let edges = rings.iter().flat_map(|ring| ring.edges()).filter(|(a, b)| a.is_finite() && b.is_finite());
-        Rays {
-            edges: RTree::bulk_load(edges.map(|(from, to)| Edge { from, to }).collect()),
-            locator: Locator::from_rings(rings.iter().copied()),
+        let mut edges = Vec::new();
+        let mut outline = Vec::new();
+        for ring in rings {
+            let first = outline.len();
+            for (from, to) in ring.edges() {
+                if from.is_finite() && to.is_finite() {
+                    edges.push(Edge { from, to, index: outline.len() });
+                }
+                outline.push((crate::line::unit(to - from), from.distance(to), first, ring.points.len()));
+            }
         }
+        Rays { edges: RTree::bulk_load(edges), locator: Locator::from_rings(rings.iter().copied()), outline }
+    }
+
+    /// The direction and length of the straight stretch of outline that a ray
+    /// meets, straight within `bend` radians of the edge it meets.
+    pub(crate) fn straight(&self, from: Point, direction: Vec2, longest: f64, bend: f64) -> Option<(Vec2, f64)> {
+        let to = from + direction * longest;
+        let near = self.edges.locate_in_envelope_intersecting(AABB::from_corners([from.x, from.y], [to.x, to.y]));
+        let hits = near.filter_map(|edge| hit(from, direction, edge).map(|d| (d, edge.index)));
+        let (distance, index) = hits.min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))?;
+        if distance > longest {
+            return None;
+        }
+        let &(way, own, first, count) = self.outline.get(index)?;
+        let mut length = own;
+        for step in [1, count - 1] {
+            let mut place = index - first;
+            for _ in 1..count {
+                place = (place + step) % count;
+                let Some((other, more, ..)) = self.outline.get(first + place) else { break };
+                if way.cross(*other).abs().atan2(way.dot(*other)) > bend || length > 4.0 * longest {
+                    break;
+                }
+                length += more;
+            }
+        }
+        Some((way, length))
     }
 
     pub(crate) fn contains(&self, point: Point) -> bool {

@@ -1,0 +1,400 @@
+//! Strands made into columns, and the joints between them.
+
+use super::abut::Bound;
+use super::across::{Surroundings, Wall, across};
+use super::axis::Axis;
+use super::graph::Graph;
+use super::pairing::{LimbEnd, Pair};
+use super::strand::{Strand, strands};
+use super::track::{Ground, STEP, Sample, beyond, leaving, mean_width, track};
+use crate::network::{Joint, Network, Part, Place};
+use crate::rays::{Rays, untangle};
+use crate::{Column, ColumnEnd, SatinSettings};
+use kurbo::{Point, Vec2};
+use laidwork_geometry::{Crossing, Polygon};
+
+/// A flat end is at least this share of the width long.
+const FLAT: f64 = 0.6;
+
+/// Threads are turned to lie along a flat end when it is off square by no more than this, degrees.
+const MOST_TURN: f64 = 42.0;
+
+/// A free end narrows to a point when its last 0.5 mm are narrower than this, mm.
+const POINT: f64 = 0.7;
+
+/// What owns the zone of a node.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Owner {
+    /// A strand that passes after its n-th piece.
+    Pass(usize, usize),
+    /// A strand that ends there, by its beginning (0) or end (1).
+    End(usize, usize),
+}
+
+/// A strand on its way to becoming a column.
+#[derive(Clone, Debug, Default)]
+struct Draft {
+    samples: Vec<Sample>,
+    crossings: Vec<Crossing>,
+    /// How many samples lie before the strand's own first one.
+    lead: usize,
+    ends: [ColumnEnd; 2],
+    hidden: Vec<[f64; 2]>,
+    dropped: [usize; 2],
+}
+
+struct Drafter<'a> {
+    rays: Rays,
+    axis: &'a Axis,
+    graph: &'a Graph,
+    settings: &'a SatinSettings,
+    strands: Vec<Strand>,
+    owners: Vec<Option<Owner>>,
+    /// For every node the cuts of its limbs.
+    cuts: Vec<Vec<(LimbEnd, Wall)>>,
+}
+
+/// The columns (and runs) of a graph whose limbs go on pair by pair.
+pub(crate) fn network(
+    polygon: &Polygon,
+    axis: &Axis,
+    graph: &Graph,
+    pairs: &[Pair],
+    settings: &SatinSettings,
+) -> Network {
+    let strands = strands(graph, pairs);
+    let owners = owners(axis, graph, pairs, &strands);
+    let cuts = cuts(axis, graph);
+    let drafter = Drafter { rays: Rays::of_polygon(polygon), axis, graph, settings, strands, owners, cuts };
+    let mut drafts: Vec<Draft> = (0..drafter.strands.len()).map(|s| drafter.draft(s)).collect();
+    drafter.hide(&mut drafts);
+    drafter.cut_ends(&mut drafts);
+    drafter.assemble(drafts)
+}
+
+fn owners(axis: &Axis, graph: &Graph, pairs: &[Pair], strands: &[Strand]) -> Vec<Option<Owner>> {
+    let mut owners: Vec<Option<Owner>> = vec![None; graph.nodes.len()];
+    for pair in pairs {
+        let passes = strands
+            .iter()
+            .enumerate()
+            .flat_map(|(s, strand)| (0..strand.passed.len()).map(move |piece| (s, piece, strand)));
+        let found = passes.into_iter().find(|(_, piece, strand)| {
+            let count = strand.limbs.len();
+            let left_by = strand.limbs.get(*piece).map(|l| l[1]);
+            let entered = strand.limbs.get((piece + 1) % count.max(1)).map(|l| l[0]);
+            let ends = pair.ends.map(Some);
+            ends == [left_by, entered] || ends == [entered, left_by]
+        });
+        if let (Some((strand, piece, _)), Some(slot)) = (found, owners.get_mut(pair.node))
+            && slot.is_none()
+        {
+            *slot = Some(Owner::Pass(strand, piece));
+        }
+    }
+    for (node, slot) in owners.iter_mut().enumerate().filter(|(_, o)| o.is_none()) {
+        let ends = strands.iter().enumerate().flat_map(|(s, strand)| {
+            [0, 1].into_iter().filter(move |e| strand.nodes[*e] == Some(node)).map(move |e| (s, e))
+        });
+        let length = |s: usize| strands.get(s).map_or(0.0, |strand| (strand.length(axis) * 20.0).round());
+        *slot = ends.max_by(|a, b| length(a.0).total_cmp(&length(b.0)).then(b.cmp(a))).map(|(s, e)| Owner::End(s, e));
+    }
+    owners
+}
+
+fn cuts(axis: &Axis, graph: &Graph) -> Vec<Vec<(LimbEnd, Wall)>> {
+    graph
+        .limbs_at_nodes()
+        .iter()
+        .map(|ends| {
+            let cut = |&(limb, end): &LimbEnd| {
+                let chords = &graph.limbs.get(limb)?.chords;
+                let chord = if end == 0 { chords.first() } else { chords.last() }?;
+                let (left, right) = axis.ends(*chord);
+                Some(((limb, end), [left, right]))
+            };
+            ends.iter().filter_map(cut).collect()
+        })
+        .collect()
+}
+
+impl Drafter<'_> {
+    /// The cuts at a node of all limbs but those given.
+    fn walls(&self, node: usize, but: &[LimbEnd]) -> Vec<Wall> {
+        let cuts = self.cuts.get(node).into_iter().flatten();
+        cuts.filter(|(end, _)| !but.contains(end)).map(|(_, wall)| *wall).collect()
+    }
+
+    fn surroundings(&self, strand: &Strand) -> Surroundings {
+        let count = strand.limbs.len();
+        let node_after =
+            |piece: usize| strand.passed.get(piece).copied().or(strand.nodes[1].filter(|_| piece + 1 == count));
+        let node_before = |piece: usize| match piece.checked_sub(1) {
+            Some(before) => strand.passed.get(before).copied(),
+            None if strand.closed => strand.passed.last().copied(),
+            None => strand.nodes[0],
+        };
+        let walls_of = |piece: usize| {
+            let own = |p: usize| strand.limbs.get(p % count.max(1)).copied().unwrap_or_default();
+            let mut but = own(piece).to_vec();
+            but.extend(own(piece + 1));
+            but.extend(own(piece + count.max(1) - 1));
+            let mut walls = Vec::new();
+            for node in [node_before(piece), node_after(piece)].into_iter().flatten() {
+                walls.extend(self.walls(node, &but));
+            }
+            walls
+        };
+        Surroundings {
+            walls: (0..count).map(walls_of).collect(),
+            free: [0, 1].map(|e| strand.nodes[e].is_none()),
+            flats: [None; 2],
+        }
+    }
+
+    fn draft(&self, index: usize) -> Draft {
+        let Some(strand) = self.strands.get(index) else { return Draft::default() };
+        let core = track(self.axis, strand);
+        let mut surroundings = self.surroundings(strand);
+        let mut samples = core.clone();
+        let mut lead = 0;
+        if !strand.closed {
+            for end in [1, 0] {
+                let mut more = self.extension(index, strand, &core, end, &mut surroundings);
+                if end == 0 {
+                    lead = more.len();
+                    more.reverse();
+                    more.append(&mut samples);
+                    samples = more;
+                } else {
+                    samples.append(&mut more);
+                }
+            }
+        }
+        let mut crossings = across(&self.rays, &mut samples, strand.closed, &surroundings);
+        untangle(&mut crossings);
+        let mut draft = Draft { samples, crossings, lead, ..Draft::default() };
+        for end in [0, 1] {
+            draft.ends[end] = match strand.nodes[end] {
+                _ if strand.closed => ColumnEnd::Joined,
+                Some(node) if !self.owns_end(node, index, end) => ColumnEnd::Joined,
+                _ => end_kind(&draft.crossings, end),
+            };
+        }
+        draft
+    }
+
+    fn owns_end(&self, node: usize, strand: usize, end: usize) -> bool {
+        self.owners.get(node).copied().flatten() == Some(Owner::End(strand, end))
+    }
+
+    /// Samples beyond an end: to the outline from free and owning ends, into the zone from others.
+    fn extension(
+        &self,
+        index: usize,
+        strand: &Strand,
+        core: &[Sample],
+        end: usize,
+        surroundings: &mut Surroundings,
+    ) -> Vec<Sample> {
+        let tip = if end == 0 { core.first() } else { core.last() };
+        let Some(tip) = tip.copied() else { return Vec::new() };
+        let way = leaving(core, end);
+        let to_outline = self.rays.reach(tip.point, way, 4.0 * tip.width + 3.0);
+        match strand.nodes[end] {
+            Some(node) if !self.owns_end(node, index, end) => {
+                let disc = self.graph.nodes.get(node).map(|n| n.disc);
+                let reach = disc.map_or(0.0, |d| d.centre.distance(tip.point) + 1.5 * d.radius);
+                beyond(core, end, way, reach.min(to_outline - 0.01))
+            }
+            node => {
+                if node.is_none() || to_outline < 2.0 * tip.width {
+                    surroundings.flats[end] = self.flat(tip, way, to_outline);
+                }
+                beyond(core, end, way, to_outline - 0.01)
+            }
+        }
+    }
+
+    /// The direction of the flat end that a column runs into, if it does.
+    fn flat(&self, tip: Sample, way: Vec2, reach: f64) -> Option<Vec2> {
+        let (flat, length) = self.rays.straight(tip.point, way, reach + 0.1, 0.15)?;
+        let off_square = way.dot(flat).abs().min(1.0).asin().to_degrees();
+        (length >= FLAT * tip.width && off_square <= MOST_TURN).then_some(flat)
+    }
+
+    /// The part of an owner's band about the node it owns.
+    fn band_of(&self, owner: Owner, drafts: &[Draft]) -> Vec<Crossing> {
+        let index = match owner {
+            Owner::Pass(s, _) | Owner::End(s, _) => s,
+        };
+        let Some(draft) = drafts.get(index) else { return Vec::new() };
+        let margin = (3.0 * mean_width(&draft.samples) / STEP).round() as usize;
+        let wanted = |s: &Sample| match owner {
+            Owner::Pass(_, piece) => s.ground == Ground::Zone(piece),
+            Owner::End(_, end) => s.ground == Ground::Beyond(end),
+        };
+        let count = draft.samples.len();
+        let (first, last) = match owner {
+            Owner::End(_, 0) => (0, draft.lead),
+            Owner::End(..) => (draft.samples.iter().position(wanted).unwrap_or(count), count.saturating_sub(1)),
+            Owner::Pass(..) => {
+                let first = draft.samples.iter().position(wanted).unwrap_or(0);
+                (first, draft.samples.iter().rposition(wanted).unwrap_or(first))
+            }
+        };
+        let closed = self.strands.get(index).is_some_and(|s| s.closed);
+        if closed {
+            let around = first + count - margin.min(count / 2)..=last + count + margin.min(count / 2);
+            return around.filter_map(|i| draft.crossings.get(i % count.max(1)).copied()).collect();
+        }
+        let range = first.saturating_sub(margin)..(last + margin + 1).min(draft.crossings.len());
+        draft.crossings.get(range).unwrap_or_default().to_vec()
+    }
+
+    /// The bound that a node's owner is to a strand that arrives at `sample` in direction `way`.
+    fn bound(&self, node: usize, at: Point, way: Vec2, width: f64, drafts: &[Draft]) -> Option<Bound> {
+        let owner = self.owners.get(node).copied().flatten()?;
+        let band = self.band_of(owner, drafts);
+        Some(Bound::of(&band, at - way * width, way)?.moved(self.settings.overlap))
+    }
+
+    /// Ends that meet another column are cut off along its side.
+    fn cut_ends(&self, drafts: &mut [Draft]) {
+        let before = drafts.to_vec();
+        for (index, strand) in self.strands.iter().enumerate() {
+            for end in [0, 1] {
+                let Some(node) = strand.nodes[end].filter(|n| !self.owns_end(*n, index, end)) else { continue };
+                let Some(draft) = drafts.get_mut(index) else { continue };
+                let own = draft.samples.iter().filter(|s| !matches!(s.ground, Ground::Beyond(_)));
+                let core: Vec<Sample> = own.copied().collect();
+                let tip = if end == 0 { core.first() } else { core.last() };
+                let Some(tip) = tip.copied() else { continue };
+                let way = leaving(&core, end);
+                let Some(bound) = self.bound(node, tip.point, way, tip.width, &before) else { continue };
+                let radius = self.graph.nodes.get(node).map_or(0.0, |n| n.disc.radius);
+                let most = ((4.0 * radius + 3.0 * tip.width) / STEP) as usize;
+                let count = draft.crossings.len();
+                if end == 0 {
+                    draft.crossings.reverse();
+                }
+                bound.cut_end(&mut draft.crossings, most.min(count * 2 / 3));
+                if end == 0 {
+                    draft.crossings.reverse();
+                }
+                draft.dropped[end] = count - draft.crossings.len();
+            }
+        }
+    }
+
+    /// Second pairs through a node are hidden where they lie under its owner.
+    fn hide(&self, drafts: &mut [Draft]) {
+        let before = drafts.to_vec();
+        for (index, strand) in self.strands.iter().enumerate() {
+            for (piece, &node) in strand.passed.iter().enumerate() {
+                if self.owners.get(node).copied().flatten() == Some(Owner::Pass(index, piece)) {
+                    continue;
+                }
+                let Some(draft) = drafts.get_mut(index) else { continue };
+                let zone = |s: &Sample| s.ground == Ground::Zone(piece);
+                let (Some(first), Some(last)) =
+                    (draft.samples.iter().position(zone), draft.samples.iter().rposition(zone))
+                else {
+                    continue;
+                };
+                let (Some(a), Some(b)) = (draft.samples.get(first).copied(), draft.samples.get(last).copied()) else {
+                    continue;
+                };
+                let way = crate::line::unit(b.point - a.point);
+                let bounds = [
+                    self.bound(node, a.point, way, a.width, &before),
+                    self.bound(node, b.point, -way, b.width, &before),
+                ];
+                let [Some(entry), Some(exit)] = bounds else { continue };
+                let is_hidden = |c: &Crossing| {
+                    [c.left, c.right, c.middle()].iter().all(|p| entry.height(*p) < 0.0 && exit.height(*p) < 0.0)
+                };
+                let mut under = (first..=last).filter(|i| draft.crossings.get(*i).is_some_and(is_hidden));
+                if let Some(from) = under.next() {
+                    let to = under.next_back().unwrap_or(from);
+                    draft.hidden.push([from as f64, to as f64]);
+                }
+            }
+        }
+    }
+
+    fn assemble(&self, drafts: Vec<Draft>) -> Network {
+        let mut network = Network::default();
+        let mut part_of: Vec<Option<usize>> = Vec::new();
+        for (draft, strand) in drafts.iter().zip(&self.strands) {
+            let hidden = draft.hidden.iter().map(|h| h.map(|p| (p - draft.dropped[0] as f64).max(0.0))).collect();
+            let column = Column { crossings: draft.crossings.clone(), closed: strand.closed, ends: draft.ends, hidden };
+            let too_short = column.crossings.len() < 3 || column.length() < 0.3;
+            part_of.push((!too_short).then_some(network.parts.len()));
+            if too_short {
+                continue;
+            }
+            if column.median_width() < self.settings.min_width {
+                let closing = column.crossings.first().filter(|_| strand.closed).map(|c| c.middle());
+                network.parts.push(Part::Run(column.centre().chain(closing).collect()));
+            } else {
+                network.parts.push(Part::Column(column));
+            }
+        }
+        for (node, owner) in self.owners.iter().enumerate() {
+            network.joints.extend(self.joint(node, *owner, &drafts, &part_of));
+        }
+        network
+    }
+
+    fn joint(&self, node: usize, owner: Option<Owner>, drafts: &[Draft], part_of: &[Option<usize>]) -> Option<Joint> {
+        let centre = self.graph.nodes.get(node)?.disc.centre;
+        let mut joint = Joint::default();
+        for (index, (strand, draft)) in self.strands.iter().zip(drafts).enumerate() {
+            let Some(part) = part_of.get(index).copied().flatten() else { continue };
+            let count = draft.crossings.len();
+            let mut add = |from: usize, to: usize| {
+                let away = |i: &usize| draft.crossings.get(*i).map_or(f64::INFINITY, |c| c.middle().distance(centre));
+                if let Some(at) = (from..to.min(count)).min_by(|a, b| away(a).total_cmp(&away(b))) {
+                    let point = draft.crossings.get(at).map(|c| c.middle()).unwrap_or(centre);
+                    joint.places.push(Place { part, at: at as f64, point });
+                }
+            };
+            for end in [0, 1] {
+                if strand.nodes[end] != Some(node) {
+                    continue;
+                }
+                if owner == Some(Owner::End(index, end)) {
+                    let near = draft.samples.iter().filter(|s| s.ground == Ground::Beyond(end)).count() + 30;
+                    if end == 0 { add(0, near) } else { add(count.saturating_sub(near), count) }
+                } else if end == 0 {
+                    add(0, 1);
+                } else {
+                    add(count.saturating_sub(1), count);
+                }
+            }
+            for (piece, _) in strand.passed.iter().enumerate().filter(|(_, n)| **n == node) {
+                let zone = |s: &Sample| s.ground == Ground::Zone(piece);
+                let first = draft.samples.iter().position(zone).unwrap_or(0).saturating_sub(draft.dropped[0]);
+                let last = draft.samples.iter().rposition(zone).unwrap_or(0).saturating_sub(draft.dropped[0]);
+                add(first.saturating_sub(5), last + 6);
+            }
+        }
+        joint.owner = match owner? {
+            Owner::Pass(s, _) | Owner::End(s, _) => part_of.get(s).copied().flatten(),
+        };
+        (joint.places.len() > 1).then_some(joint)
+    }
+}
+
+/// Whether a free end is open or narrows to a point.
+fn end_kind(crossings: &[Crossing], end: usize) -> ColumnEnd {
+    let ordered: Vec<&Crossing> =
+        if end == 0 { crossings.iter().take(8).collect() } else { crossings.iter().rev().take(8).collect() };
+    let Some(tip) = ordered.first() else { return ColumnEnd::Open };
+    let inner = ordered.iter().find(|c| c.middle().distance(tip.middle()) >= 0.5);
+    match inner {
+        Some(inner) if inner.width() < POINT && tip.width() < inner.width() => ColumnEnd::Point,
+        _ => ColumnEnd::Open,
+    }
+}

@@ -1,0 +1,85 @@
+//! The outline made ready for triangulation: close points dropped, long edges parted.
+
+use kurbo::Point;
+use laidwork_geometry::{Polygon, Ring, closest_on_segment};
+
+/// Points nearer than this to the line between their neighbours are dropped, mm.
+const FLATNESS: f64 = 0.004;
+
+/// Edges are parted into pieces of the mean width divided by this ...
+const PIECES: f64 = 16.0;
+
+/// ... but not shorter or longer than this, mm.
+const PIECE: [f64; 2] = [0.08, 0.3];
+
+/// No outline gets more points than about this.
+const MOST_POINTS: f64 = 30_000.0;
+
+/// The same outline (within 0.004 mm) with edges short enough for a
+/// triangulation that follows its middle. The length of the longest edge comes with it, mm.
+pub(crate) fn prepare(polygon: &Polygon) -> (Polygon, f64) {
+    let perimeter = polygon.perimeter().max(1e-9);
+    let mean_width = 2.0 * polygon.area().abs() / perimeter;
+    let piece = (mean_width / PIECES).clamp(PIECE[0], PIECE[1]).max(perimeter / MOST_POINTS);
+    let ring = |ring: &Ring| Ring::new(parted(&thinned(&ring.points), piece));
+    (Polygon { outer: ring(&polygon.outer), holes: polygon.holes.iter().map(ring).collect() }, piece)
+}
+
+/// The ring without points that lie on the line between the points kept before and after them.
+fn thinned(points: &[Point]) -> Vec<Point> {
+    let count = points.len();
+    if count < 8 {
+        return points.to_vec();
+    }
+    let at = |i: usize| points.get(i % count).copied().unwrap_or_default();
+    let mut kept: Vec<Point> = vec![at(0)];
+    let mut anchor = 0;
+    let mut i = 1;
+    while i < count {
+        // Look as far ahead as the points passed stay on the chord.
+        let fits = |to: usize| {
+            (anchor + 1..to).all(|k| closest_on_segment(at(k), at(anchor), at(to)).distance(at(k)) < FLATNESS)
+        };
+        if i - anchor < 24 && fits(i + 1) {
+            i += 1;
+            continue;
+        }
+        kept.push(at(i));
+        anchor = i;
+        i += 1;
+    }
+    if kept.len() < 3 { points.to_vec() } else { kept }
+}
+
+/// The ring with every edge cut into equal pieces no longer than `piece`.
+fn parted(points: &[Point], piece: f64) -> Vec<Point> {
+    let mut all = Vec::new();
+    for (a, b) in Ring::new(points.to_vec()).edges() {
+        let parts = (a.distance(b) / piece).ceil().clamp(1.0, MOST_POINTS) as usize;
+        all.extend((0..parts).map(|k| a.lerp(b, k as f64 / parts as f64)));
+    }
+    all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn edges_are_parted_and_nothing_moves() {
+        let corners = [(0.0, 0.0), (20.0, 0.0), (20.0, 3.0), (0.0, 3.0)].map(Point::from);
+        let (ready, piece) = prepare(&Polygon { outer: Ring::new(corners.to_vec()), holes: Vec::new() });
+        assert!((ready.area() - 60.0).abs() < 1e-9);
+        assert!(ready.outer.edges().all(|(a, b)| a.distance(b) <= piece + 1e-9));
+        assert!(corners.iter().all(|c| ready.outer.points.contains(c)));
+    }
+
+    #[test]
+    fn a_finely_flattened_circle_keeps_its_area() {
+        let at = |i: usize| Point::ZERO + kurbo::Vec2::from_angle(i as f64 * std::f64::consts::TAU / 2000.0) * 5.0;
+        let circle = Polygon { outer: Ring::new((0..2000).map(at).collect()), holes: Vec::new() };
+        let (ready, _) = prepare(&circle);
+        assert!(ready.outer.points.len() < 400, "{}", ready.outer.points.len());
+        assert!((ready.area() - circle.area()).abs() < 0.15);
+    }
+}
