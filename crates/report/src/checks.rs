@@ -110,7 +110,7 @@ pub(crate) fn checks(report: &Report, limits: &Limits) -> Vec<Check> {
 
 fn hoop(report: &Report) -> Option<Check> {
     let fit = report.hoop?;
-    let verdict = if fit.least() < 0.0 { Verdict::Broken } else { Verdict::Ok };
+    let verdict = if fit.least() < 0.0 { Verdict::TooMuch } else { Verdict::Ok };
     let sides = [("left", fit.left), ("right", fit.right), ("top", fit.above), ("bottom", fit.below)];
     let out: Vec<String> =
         sides.iter().filter(|side| side.1 < 0.0).map(|(side, room)| format!("{:.1} mm at the {side}", -room)).collect();

@@ -24,6 +24,7 @@ mod neighbours;
 mod settings;
 mod spacing;
 mod text;
+mod worksheet;
 
 pub use checks::{Check, Place, Verdict};
 pub use compare::{Change, Comparison, Turn, compare};
@@ -35,7 +36,7 @@ pub use grid::DensityGrid;
 pub use neighbours::neighbouring_threads;
 pub use settings::{Limits, ReportSettings};
 pub use spacing::{Spacing, measured_spacing};
-pub use text::CAUTIONS;
+pub use worksheet::CAUTIONS;
 
 use laidwork_plan::Plan;
 

@@ -7,10 +7,14 @@ use std::collections::BTreeSet;
 /// Threads closer than this are seen side by side, mm.
 const NEAR: f64 = 2.0;
 
+/// Of more threads in one cell nobody can tell the colours apart.
+const MOST: usize = 64;
+
 /// Pairs of threads (indices into [`Plan::threads`], the smaller first) whose
 /// top stitches cross the same cell of 2 x 2 mm, in order. Threads that no
 /// cell shares are not seen side by side. Empty for designs larger than 8 m.
-/// Linear in stitches and in the cells they cross, but for sorting these.
+/// Of a cell with more than 64 threads the first 64 count. Linear in stitches
+/// and in the cells they cross, but for sorting these.
 pub fn neighbouring_threads(plan: &Plan) -> Vec<(usize, usize)> {
     let Some(grid) = DensityGrid::of(plan, NEAR) else { return Vec::new() };
     let mut seen: Vec<(usize, usize)> = Vec::new(); // cell, thread
@@ -29,6 +33,7 @@ pub fn neighbouring_threads(plan: &Plan) -> Vec<(usize, usize)> {
     seen.dedup();
     let mut pairs = BTreeSet::new();
     for cell in seen.chunk_by(|a, b| a.0 == b.0) {
+        let cell = cell.get(..MOST).unwrap_or(cell);
         for (i, &(_, one)) in cell.iter().enumerate() {
             pairs.extend(cell.iter().skip(i + 1).map(|&(_, other)| (one, other)));
         }
@@ -61,6 +66,12 @@ mod tests {
         assert_eq!(neighbouring_threads(&plan(&[0.0, 1.5, 1.0])), [(0, 1), (0, 2), (1, 2)]);
         assert_eq!(neighbouring_threads(&plan(&[0.0, 4.5])), []);
         assert_eq!(neighbouring_threads(&Plan::default()), []);
+    }
+
+    #[test]
+    fn a_thousand_threads_in_one_cell_are_no_burden() {
+        let pairs = neighbouring_threads(&plan(&[0.5; 1000]));
+        assert_eq!(pairs.len(), MOST * (MOST - 1) / 2);
     }
 
     #[test]

@@ -3,15 +3,6 @@
 use crate::{Check, Density, PieceFigures, Report, Spot, Verdict};
 use std::fmt::Write;
 
-/// What to mind beside the machine: a worksheet repeats these.
-pub const CAUTIONS: [&str; 4] = [
-    "Trace the outline with the needle up before sewing: a needle that meets the hoop breaks and flies. \
-     Wear eye protection and keep hands clear.",
-    "Sew a test on a scrap of the same fabric first.",
-    "Follow the machine's manual and the fabric's care label.",
-    "On clothing for children follow local flammability rules, and cover scratchy backs next to skin.",
-];
-
 impl Report {
     /// The report as plain text.
     pub fn to_text(&self) -> String {
@@ -150,7 +141,7 @@ fn place(check: &Check) -> String {
 }
 
 /// Numbers of pieces in brackets, the first few of many.
-fn pieces(numbers: &[usize]) -> String {
+pub(crate) fn pieces(numbers: &[usize]) -> String {
     const SHOWN: usize = 6;
     let shown: Vec<String> = numbers.iter().take(SHOWN).map(ToString::to_string).collect();
     match numbers {
@@ -183,7 +174,7 @@ fn write_density(density: &Density, out: &mut String) -> std::fmt::Result {
 }
 
 /// Hours, minutes and seconds.
-fn time(seconds: f64) -> String {
+pub(crate) fn time(seconds: f64) -> String {
     let seconds = seconds.round().max(0.0) as u64;
     let (hours, minutes, seconds) = (seconds / 3600, seconds / 60 % 60, seconds % 60);
     match (hours, minutes) {
@@ -194,7 +185,7 @@ fn time(seconds: f64) -> String {
 }
 
 /// Writes rows in columns two spaces apart; columns in `left` begin at their left, others end at their right.
-fn table(head: &[&str], left: &[usize], rows: Vec<Vec<String>>, out: &mut String) -> std::fmt::Result {
+pub(crate) fn table(head: &[&str], left: &[usize], rows: Vec<Vec<String>>, out: &mut String) -> std::fmt::Result {
     let head: Vec<String> = head.iter().map(ToString::to_string).collect();
     let shown = head.iter().any(|title| !title.is_empty());
     let all: Vec<&Vec<String>> = shown.then_some(&head).into_iter().chain(&rows).collect();

@@ -36,7 +36,7 @@ fn a_sound_plan_passes_everything() {
 #[test]
 fn a_design_must_fit_its_hoop() {
     let check = check("hoop", |plan| plan.pieces[1] = piece("right", Method::Fill, 1, rows(32.0, 0.22, 91)));
-    assert_eq!(check.verdict, Verdict::Broken);
+    assert_eq!(check.verdict, Verdict::TooMuch);
     assert_eq!(check.found, "sticks out 2.0 mm at the right");
     assert_eq!(check.allowed, "100.0 x 80.0 mm");
     assert!(check.advice.is_some());

@@ -88,16 +88,37 @@ fn spacings_are_told_or_measured() {
     assert_eq!(report.pieces[1].measured_spacing.unwrap().to_string(), text);
 }
 
-#[test]
-fn the_text_is_plain_and_aligned() {
-    let text = report(&sound(), &settings()).to_text();
+/// Holds `text` against the golden file `name`; with UPDATE_GOLDEN set, writes it and fails.
+#[track_caller]
+fn golden(name: &str, text: &str) {
+    let path = format!("{}/tests/{name}", env!("CARGO_MANIFEST_DIR"));
     if std::env::var_os("UPDATE_GOLDEN").is_some() {
-        std::fs::write(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/two-squares.txt"), &text).unwrap();
-        panic!("the golden text was written; run again without UPDATE_GOLDEN");
+        std::fs::write(&path, text).unwrap();
+        panic!("{name} was written; run again without UPDATE_GOLDEN");
     }
-    assert_eq!(text, include_str!("two-squares.txt"));
+    assert_eq!(text, std::fs::read_to_string(&path).unwrap(), "{name}");
     assert!(!text.contains('\u{1b}'));
     assert!(text.lines().all(|line| line.trim_end() == line));
+}
+
+#[test]
+fn the_text_is_plain_and_aligned() {
+    golden("two-squares.txt", &report(&sound(), &settings()).to_text());
+}
+
+#[test]
+fn the_text_says_what_to_do() {
+    let mut plan = sound();
+    plan.pieces.push(piece("border", Method::Satin, 0, rows(12.0, 0.05, 60)));
+    plan.hoop = Some(laidwork_plan::Hoop { width: 52.0, height: 60.0 });
+    golden("too-much.txt", &report(&plan, &settings()).to_text());
+}
+
+#[test]
+fn the_worksheet_has_all_that_is_needed_beside_the_machine() {
+    let mut plan = sound();
+    plan.pieces.push(piece("border", Method::Satin, 0, rows(12.0, 0.05, 60)));
+    golden("worksheet.txt", &report(&plan, &settings()).to_worksheet());
 }
 
 #[test]
@@ -130,7 +151,7 @@ fn a_change_is_seen_in_the_comparison() {
     assert!(stitches.after < stitches.before);
     let turned: Vec<&str> = comparison.checks.iter().map(|turn| turn.check.as_str()).collect();
     assert_eq!(turned, ["hoop"]);
-    assert!(comparison.to_string().ends_with("hoop: ok -> broken\n"), "{comparison}");
+    assert!(comparison.to_string().ends_with("hoop: ok -> too much\n"), "{comparison}");
 }
 
 fn any_piece() -> impl Strategy<Value = Piece> {
