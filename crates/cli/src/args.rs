@@ -1,0 +1,143 @@
+//! The command line: every argument and its help.
+
+use clap::{Args, Parser, Subcommand};
+use std::path::PathBuf;
+
+/// Turns drawn outlines into embroidery stitches.
+#[derive(Debug, Parser)]
+#[command(name = "laidwork", version, about, max_term_width = 96, arg_required_else_help = true)]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// What the command can do.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Turn a drawing into stitches, with figures and pictures
+    Sew(Sew),
+    /// Write a starter recipe that names every shape of a drawing
+    Recipe(Recipe),
+    /// Check a stitch list: figures and rules of thumb (exit code 1 when a check fails)
+    Check(Check),
+    /// Draw a stitch list as a picture or a page that sews itself
+    View(View),
+    /// Find the nearest threads of a chart for every colour of a drawing
+    Threads(Threads),
+}
+
+/// How a drawing is read.
+#[derive(Debug, Args)]
+pub struct Reading {
+    /// Width of the sewn drawing, mm (the height follows unless it is given too)
+    #[arg(long, value_name = "MM", value_parser = millimetres)]
+    pub width: Option<f64>,
+    /// Height of the sewn drawing, mm
+    #[arg(long, value_name = "MM", value_parser = millimetres)]
+    pub height: Option<f64>,
+    /// A font file, or a folder of them, for the drawing's text (may be repeated)
+    #[arg(long, value_name = "FILE|DIR")]
+    pub font: Vec<PathBuf>,
+}
+
+/// Arguments of `laidwork sew`.
+#[derive(Debug, Args)]
+pub struct Sew {
+    /// The drawing, .svg or .svgz; `-` reads standard input
+    #[arg(value_name = "DRAWING", required_unless_present = "demo", conflicts_with = "demo")]
+    pub drawing: Option<PathBuf>,
+    /// Sew the built-in garden patch with its recipe
+    #[arg(long)]
+    pub demo: bool,
+    /// The recipe that says how shapes become stitches
+    #[arg(short, long, value_name = "RECIPE.toml", conflicts_with = "demo")]
+    pub recipe: Option<PathBuf>,
+    /// Where to: the ending decides the kind (.stitches .csv .json .svg .png .html); a folder
+    /// gets list, picture and report; `-` is standard output (may be repeated)
+    #[arg(short, long, value_name = "OUT")]
+    pub output: Vec<PathBuf>,
+    #[command(flatten)]
+    pub reading: Reading,
+    /// Print the report as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Arguments of `laidwork recipe`.
+#[derive(Debug, Args)]
+pub struct Recipe {
+    /// The drawing, .svg or .svgz; `-` reads standard input
+    #[arg(value_name = "DRAWING", required_unless_present = "schema")]
+    pub drawing: Option<PathBuf>,
+    /// Print the JSON Schema of recipes instead
+    #[arg(long)]
+    pub schema: bool,
+    /// Where to (default: standard output)
+    #[arg(short, long, value_name = "RECIPE.toml")]
+    pub output: Option<PathBuf>,
+    #[command(flatten)]
+    pub reading: Reading,
+}
+
+/// Arguments of `laidwork check`.
+#[derive(Debug, Args)]
+pub struct Check {
+    /// The stitch list (.stitches, .csv or .json); `-` reads standard input
+    #[arg(value_name = "FILE", required_unless_present = "schema")]
+    pub list: Option<PathBuf>,
+    /// Print the JSON Schema of reports instead
+    #[arg(long)]
+    pub schema: bool,
+    /// Print the report as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Arguments of `laidwork view`.
+#[derive(Debug, Args)]
+pub struct View {
+    /// The stitch list (.stitches, .csv or .json); `-` reads standard input
+    #[arg(value_name = "FILE")]
+    pub list: PathBuf,
+    /// Where to: .svg, .png or .html (may be repeated)
+    #[arg(short, long, value_name = "OUT", required = true)]
+    pub output: Vec<PathBuf>,
+    /// Colour of the fabric, #rrggbb
+    #[arg(long, value_name = "COLOUR")]
+    pub fabric: Option<laidwork_plan::Color>,
+    /// Sharpness of a PNG
+    #[arg(long, value_name = "PIXELS PER MM", value_parser = millimetres)]
+    pub scale: Option<f64>,
+}
+
+/// Arguments of `laidwork threads`.
+#[derive(Debug, Args)]
+pub struct Threads {
+    /// The drawing, .svg or .svgz; `-` reads standard input
+    #[arg(value_name = "DRAWING")]
+    pub drawing: PathBuf,
+    /// The chart of threads: a CSV with code, name and colour
+    #[arg(long, value_name = "CHART.csv")]
+    pub chart: PathBuf,
+    /// Colour of the fabric, #rrggbb (may be repeated)
+    #[arg(long, value_name = "COLOUR")]
+    pub fabric: Vec<laidwork_plan::Color>,
+    /// How many threads to offer for each colour
+    #[arg(long, value_name = "N", default_value_t = 3)]
+    pub offers: usize,
+    /// Print the table as JSON
+    #[arg(long)]
+    pub json: bool,
+    #[command(flatten)]
+    pub reading: Reading,
+}
+
+/// A positive, finite number.
+fn millimetres(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(value) if value.is_finite() && value > 0.0 => Ok(value),
+        Ok(_) => Err("it must be a number above 0".into()),
+        Err(_) => Err("it must be a number with a point, as in 80.5".into()),
+    }
+}

@@ -1,0 +1,163 @@
+//! Where results go: files written whole or not at all, or standard output.
+
+use miette::{IntoDiagnostic, Result, WrapErr, miette};
+use std::fs;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+/// What a file name's ending asks for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// The open stitch list.
+    Stitches,
+    /// Its CSV twin.
+    Csv,
+    /// Its JSON twin.
+    Json,
+    /// A picture of strands.
+    Svg,
+    /// A picture of pixels.
+    Png,
+    /// The page that sews itself.
+    Html,
+}
+
+impl Kind {
+    const ENDINGS: [(&str, Kind); 6] = [
+        ("stitches", Kind::Stitches),
+        ("csv", Kind::Csv),
+        ("json", Kind::Json),
+        ("svg", Kind::Svg),
+        ("png", Kind::Png),
+        ("html", Kind::Html),
+    ];
+
+    /// The kind that `path` asks for; `-` asks for a stitch list.
+    pub fn of(path: &Path) -> Result<Kind> {
+        if is_standard(path) {
+            return Ok(Kind::Stitches);
+        }
+        let ending = path.extension().and_then(|e| e.to_str()).unwrap_or_default().to_ascii_lowercase();
+        Kind::ENDINGS.iter().find(|(known, _)| *known == ending).map(|(_, kind)| *kind).ok_or_else(|| {
+            let known: Vec<_> = Kind::ENDINGS.iter().map(|(known, _)| format!(".{known}")).collect();
+            miette!(help = "a folder is written with a slash at its end", "{}: the ending says no kind of file; use one of {}", path.display(), known.join(" "))
+        })
+    }
+}
+
+/// Whether `path` stands for standard input or output.
+pub fn is_standard(path: &Path) -> bool {
+    path.as_os_str() == "-"
+}
+
+/// Whether `path` is meant as a folder: it is one, or it ends in a slash.
+pub fn is_folder(path: &Path) -> bool {
+    path.is_dir() || path.as_os_str().to_string_lossy().ends_with(['/', std::path::MAIN_SEPARATOR])
+}
+
+/// The files that `outputs` stand for: a folder becomes files named `stem` in
+/// it, and nothing becomes `stem.stitches` in the working folder.
+pub fn expand(outputs: &[PathBuf], stem: &str) -> Result<Vec<(PathBuf, Kind)>> {
+    if outputs.is_empty() {
+        return Ok(vec![(PathBuf::from(format!("{stem}.stitches")), Kind::Stitches)]);
+    }
+    let mut files = Vec::new();
+    for output in outputs {
+        if is_folder(output) {
+            fs::create_dir_all(output).into_diagnostic().wrap_err_with(|| format!("cannot make the folder {}", output.display()))?;
+            for (ending, kind) in [("stitches", Kind::Stitches), ("png", Kind::Png), ("svg", Kind::Svg), ("html", Kind::Html)] {
+                files.push((output.join(format!("{stem}.{ending}")), kind));
+            }
+        } else {
+            files.push((output.clone(), Kind::of(output)?));
+        }
+    }
+    Ok(files)
+}
+
+/// Writes `content` to `path`, whole or not at all: into a temporary file
+/// beside it, which then takes its name. `-` is standard output.
+pub fn write(path: &Path, content: &[u8]) -> Result<()> {
+    if is_standard(path) {
+        return print(content);
+    }
+    write_whole(path, content).into_diagnostic().wrap_err_with(|| format!("cannot write {}", path.display()))
+}
+
+fn write_whole(path: &Path, content: &[u8]) -> io::Result<()> {
+    if fs::metadata(path).is_ok_and(|meta| !meta.is_file() && !meta.is_dir()) {
+        // A device or a pipe cannot be replaced by a file of its name.
+        return fs::OpenOptions::new().write(true).open(path)?.write_all(content);
+    }
+    let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_path_buf()); // through links, to the file itself
+    if target.is_dir() {
+        return Err(io::Error::new(io::ErrorKind::IsADirectory, "it is a folder"));
+    }
+    let folder = target.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".laidwork-");
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        let mode = fs::metadata(&target).map_or(0o666, |meta| meta.permissions().mode());
+        builder.permissions(fs::Permissions::from_mode(mode));
+    }
+    let mut file = builder.tempfile_in(folder)?;
+    file.write_all(content)?;
+    file.as_file().sync_data()?;
+    file.persist(&target).map_err(|error| error.error)?;
+    Ok(())
+}
+
+/// Prints `content`; a reader that has gone away is no error.
+pub fn print(content: &[u8]) -> Result<()> {
+    let mut out = io::stdout().lock();
+    match out.write_all(content).and_then(|()| out.flush()) {
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(()),
+        other => other.into_diagnostic().wrap_err("cannot write to standard output"),
+    }
+}
+
+/// Reads the whole of `path`, at most `limit` bytes; `-` is standard input.
+pub fn read(path: &Path, limit: u64) -> Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    let read = if is_standard(path) {
+        io::Read::read_to_end(&mut io::Read::take(io::stdin().lock(), limit + 1), &mut bytes)
+    } else {
+        fs::File::open(path).and_then(|file| io::Read::read_to_end(&mut io::Read::take(file, limit + 1), &mut bytes))
+    };
+    read.into_diagnostic().wrap_err_with(|| format!("cannot read {}", path.display()))?;
+    if bytes.len() as u64 > limit {
+        return Err(miette!("{} is larger than {} MB; nothing was read", path.display(), limit / 1_000_000));
+    }
+    Ok(bytes)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_ending_decides_the_kind() {
+        assert_eq!(Kind::of(Path::new("a/b.STITCHES")).unwrap(), Kind::Stitches);
+        assert_eq!(Kind::of(Path::new("-")).unwrap(), Kind::Stitches);
+        assert!(Kind::of(Path::new("patch.exe")).unwrap_err().to_string().contains(".stitches"));
+    }
+
+    #[test]
+    fn a_file_is_replaced_whole() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("patch.stitches");
+        write(&path, b"old").unwrap();
+        write(&path, b"new").unwrap();
+        assert_eq!(fs::read(&path).unwrap(), b"new");
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
+    }
+
+    #[test]
+    fn a_folder_is_never_replaced() {
+        let folder = tempfile::tempdir().unwrap();
+        assert!(write(folder.path(), b"new").is_err());
+        assert!(folder.path().is_dir());
+    }
+}
