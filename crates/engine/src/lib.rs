@@ -1,1 +1,92 @@
 //! Drawing and recipe in, plan out: the one call a program makes.
+//!
+//! ```
+//! use laidwork_engine::{Recipe, sew};
+//!
+//! let svg = br##"<svg xmlns="http://www.w3.org/2000/svg" width="20mm" height="20mm" viewBox="0 0 20 20">
+//!     <circle id="disc" cx="10" cy="10" r="8" fill="#6b3f1d"/>
+//! </svg>"##;
+//! let drawing = laidwork_drawing::read(svg, &laidwork_drawing::Options::default())?.value;
+//! let sewn = sew(&drawing, &Recipe::default())?.value;
+//! assert!(sewn.plan.stitches() > 100);
+//! assert_eq!(sewn.plan.sanity_check(), []);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+
+mod layer;
+mod part;
+mod settings;
+mod stitch;
+
+pub use laidwork_drawing::Drawing;
+pub use laidwork_recipe::{Diagnostics, Recipe};
+
+use laidwork_order::{Head, UnjoinedPiece, join};
+use laidwork_plan::{Hoop, Plan, Warned, Warning};
+use laidwork_recipe::{MethodChoice, Settings, ShapeFacts};
+use laidwork_run::Ends;
+use rayon::prelude::*;
+
+/// A sewn design: the plan, and what a report wants to know that no plan holds.
+#[derive(Clone, Debug)]
+pub struct Sewn {
+    /// The stitches.
+    pub plan: Plan,
+    /// Spacing of the top threads of each piece, mm; `None` for runs.
+    pub spacings: Vec<Option<f64>>,
+    /// Linear density of each thread of the plan, g per 1000 m.
+    pub tex: Vec<f64>,
+}
+
+/// The facts about a drawing's shapes that rules pick them by.
+pub fn facts(drawing: &Drawing) -> Vec<ShapeFacts<'_>> {
+    let facts = |shape: &'_ laidwork_drawing::Shape| (shape.color, shape.stroke.is_some());
+    drawing
+        .shapes
+        .iter()
+        .map(|shape| {
+            let (color, stroke) = facts(shape);
+            ShapeFacts { name: &shape.name, color, stroke }
+        })
+        .collect()
+}
+
+/// Sews `drawing` as `recipe` says.
+///
+/// Warnings name the shapes that could not be sewn as asked, and the way out.
+/// The same drawing and recipe give the same plan on every run and thread count.
+///
+/// # Errors
+/// When the recipe asks for something that this drawing does not have; see
+/// [`Recipe::settle`].
+pub fn sew(drawing: &Drawing, recipe: &Recipe) -> Result<Warned<Sewn>, Diagnostics> {
+    let mut warnings = Vec::new();
+    let settings = recipe.settle(&facts(drawing))?.take(&mut warnings);
+    let (layers, threads) = layer::layers(drawing, &settings, &mut warnings);
+    let (parts, specks) = part::parts(&layers);
+    if specks > 0 {
+        let what = format!("{specks} specks are too small to be sewn and were left out");
+        warnings.push(Warning::new(what, "make the drawing larger if they matter"));
+    }
+    let sewn: Vec<Warned<UnjoinedPiece>> = parts
+        .par_iter()
+        .map(|part| {
+            let layer = &layers[part.layer];
+            stitch::stitch(part, layer, drawing, Ends { start: layer.settings.start, end: layer.settings.end })
+        })
+        .collect();
+    let pieces: Vec<_> = sewn.into_iter().map(|piece| piece.take(&mut warnings)).collect();
+    let head = Head {
+        title: recipe.design.title.clone().or_else(|| drawing.title.clone()),
+        drawing: Some(drawing.rect),
+        hoop: recipe.design.hoop.map(|hoop| {
+            let (width, height) = hoop.size();
+            Hoop { width, height }
+        }),
+        threads: threads.list.clone(),
+    };
+    let plan = join(pieces, head, &settings::join(&recipe.sewing)).take(&mut warnings);
+    let spacings = spacings(&plan, &parts, &layers);
+    let tex = plan.threads.iter().map(|thread| tex_of(thread, &threads)).collect();
+    Ok(Warned { value: Sewn { plan, spacings, tex }, warnings })
+}

@@ -1,0 +1,109 @@
+//! Layers fall apart into parts: connected polygons, each sewn as one piece.
+
+use crate::layer::Layer;
+use laidwork_drawing::Stroke;
+use laidwork_geometry::{Join, Locator, Polygon, Region};
+use laidwork_plan::Method;
+use laidwork_recipe::MethodChoice;
+
+/// A shape is filled when more than this share of its area lies in discs
+/// wider than a column may be.
+const WIDE_SHARE: f64 = 0.5;
+
+/// A shape is a run when less than this share of its area lies in discs as
+/// wide as the narrowest column.
+const THIN_SHARE: f64 = 0.3;
+
+/// Parts smaller than this are specks that no needle can sew, mm².
+const SPECK: f64 = 0.05;
+
+/// One connected polygon of a layer and how it is sewn.
+#[derive(Clone, Debug)]
+pub(crate) struct Part<'a> {
+    /// Index of its layer.
+    pub layer: usize,
+    /// Its name: the layer's, numbered when the layer has several parts.
+    pub name: String,
+    /// What it covers, mm.
+    pub polygon: Polygon,
+    /// The stroke it was drawn as, and which of its centre lines lie in it.
+    pub stroke: Option<(&'a Stroke, Vec<usize>)>,
+    /// How it is sewn.
+    pub method: Method,
+    /// Too narrow for columns: a run follows its centre line, not its outline.
+    pub thin: bool,
+}
+
+/// The parts of every layer, in order, and how many specks were left out.
+pub(crate) fn parts<'a>(layers: &[Layer<'a>]) -> (Vec<Part<'a>>, usize) {
+    let mut parts = Vec::with_capacity(layers.len());
+    let mut specks = 0;
+    for (index, layer) in layers.iter().enumerate() {
+        let polygons: Vec<_> = layer.region.polygons.iter().filter(|polygon| polygon.area() >= SPECK).collect();
+        specks += layer.region.polygons.len() - polygons.len();
+        let lines = lines_of(layer, &polygons);
+        for (number, (polygon, lines)) in polygons.iter().zip(lines).enumerate() {
+            let name = if number == 0 { layer.name.clone() } else { format!("{}.{}", layer.name, number + 1) };
+            let stroke = layer.stroke.filter(|_| !lines.is_empty()).map(|stroke| (stroke, lines));
+            let method = method_of(layer, polygon, stroke.as_ref().map(|(stroke, _)| *stroke));
+            parts.push(Part { layer: index, name, polygon: (*polygon).clone(), stroke, method });
+        }
+    }
+    (parts, specks)
+}
+
+/// For each polygon of a layer the centre lines that lie in it. A line that is
+/// cut apart (its ink falls into several polygons) belongs to the one around
+/// its middle.
+fn lines_of(layer: &Layer<'_>, polygons: &[&Polygon]) -> Vec<Vec<usize>> {
+    let mut lines = vec![Vec::new(); polygons.len()];
+    let Some(stroke) = layer.stroke else { return lines };
+    if polygons.len() == 1 {
+        lines[0] = (0..stroke.lines.len()).collect();
+        return lines;
+    }
+    let locators: Vec<_> = polygons.iter().map(|polygon| Locator::from_rings(polygon.rings())).collect();
+    let bounds: Vec<_> = polygons.iter().map(|polygon| polygon.bounds()).collect();
+    for (index, line) in stroke.lines.iter().enumerate() {
+        let Some(&middle) = line.points.get(line.points.len() / 2) else { continue };
+        let holder = (0..polygons.len())
+            .find(|&p| bounds[p].is_some_and(|b| b.inflate(1e-6, 1e-6).contains(middle)) && locators[p].contains(middle));
+        if let Some(holder) = holder {
+            lines[holder].push(index);
+        }
+    }
+    lines
+}
+
+/// How a polygon is sewn: as the recipe says, or as its width asks for.
+fn method_of(layer: &Layer<'_>, polygon: &Polygon, stroke: Option<&Stroke>) -> Method {
+    match layer.method {
+        MethodChoice::Run => Method::Run,
+        MethodChoice::Satin => Method::Satin,
+        MethodChoice::Fill => Method::Fill,
+        MethodChoice::Auto | MethodChoice::Skip => {
+            let keys = &layer.settings.satin;
+            match stroke {
+                Some(stroke) if stroke.width < keys.min_width => Method::Run,
+                Some(stroke) if stroke.width <= keys.max_width => Method::Satin,
+                Some(_) => Method::Fill,
+                None if share_as_wide_as(polygon, keys.max_width) > WIDE_SHARE => Method::Fill,
+                None if share_as_wide_as(polygon, keys.min_width) < THIN_SHARE => Method::Run,
+                None => Method::Satin,
+            }
+        }
+    }
+}
+
+/// Share of a polygon's area that discs of diameter `width` can reach (its
+/// opening), 0 to 1.
+pub(crate) fn share_as_wide_as(polygon: &Polygon, width: f64) -> f64 {
+    let area = polygon.area();
+    if area <= 0.0 {
+        return 0.0;
+    }
+    let radius = width / 2.0;
+    let join = Join::Round { tolerance: 0.02 };
+    let opened = Region::from(polygon.clone()).offset(-radius, join).offset(radius, join);
+    (opened.area() / area).clamp(0.0, 1.0)
+}

@@ -1,0 +1,113 @@
+//! The recipe's settled keys as the settings of the method crates.
+
+use laidwork_fill::{Edge, FillSettings, FillUnderlay, Flow, RowAngle, Shifts, SpacingTo};
+use laidwork_order::JoinSettings;
+use laidwork_plan::Point;
+use laidwork_recipe as recipe;
+use laidwork_recipe::{FillKeys, RunKeys, SatinKeys, UnderlayLayer};
+use laidwork_run::{RunSettings, RunStyle};
+use laidwork_satin::{Pull, SatinSettings};
+use laidwork_underlay::{ColumnLayer, ColumnUnderlay};
+
+/// Settings of running stitches.
+pub(crate) fn run(keys: &RunKeys) -> RunSettings {
+    RunSettings {
+        style: match keys.style {
+            recipe::RunStyle::Single => RunStyle::Single,
+            recipe::RunStyle::ThereAndBack => RunStyle::ThereAndBack,
+            recipe::RunStyle::Triple => RunStyle::Triple,
+        },
+        stitch_length: keys.stitch_length,
+        curve_stitch_length: keys.curve_stitch_length,
+        shortest_stitch: keys.shortest_stitch,
+    }
+}
+
+/// Settings of rows; `guides` are the lines that lead guided rows, mm.
+pub(crate) fn fill(keys: &FillKeys, guides: Vec<Vec<Point>>) -> FillSettings {
+    let angle = keys.angle.map_or(RowAngle::Auto, RowAngle::At);
+    let across = keys.angle.unwrap_or(0.0) + 90.0;
+    FillSettings {
+        angle,
+        spacing: keys.spacing,
+        stitch_length: keys.stitch_length,
+        shortest_stitch: keys.shortest_stitch,
+        shifts: match &keys.shifts {
+            recipe::Shifts::Cycle(fractions) => Shifts::Fractions(fractions.clone()),
+            recipe::Shifts::Irregular => Shifts::Irregular { seed: keys.seed },
+        },
+        flow: match keys.flow {
+            recipe::Flow::Straight => Flow::Straight,
+            recipe::Flow::Contour => Flow::Contour,
+            recipe::Flow::Radial => Flow::Radial { centre: keys.centre },
+            recipe::Flow::Guided => Flow::Guided { lines: guides },
+        },
+        spacing_to: keys
+            .gradient
+            .as_ref()
+            .map(|to| SpacingTo { spacing: to.spacing_to, angle: to.angle.unwrap_or(across) }),
+        open: keys.open,
+        pull_compensation: keys.pull.mean(0.0),
+        trim_to_outline: keys.trim_to_outline,
+        edge: if keys.edge == recipe::Edge::Run { Edge::Run } else { Edge::None },
+        underlay: fill_underlay(keys),
+    }
+}
+
+fn fill_underlay(keys: &FillKeys) -> Option<FillUnderlay> {
+    let has = |layer| keys.underlay.contains(&layer);
+    let crossing = has(UnderlayLayer::CrossingRows);
+    let rows = (crossing || has(UnderlayLayer::Rows)).then_some(keys.underlay_spacing);
+    let edge_run = has(UnderlayLayer::EdgeRun).then_some(keys.underlay_inset);
+    (rows.is_some() || edge_run.is_some()).then_some(FillUnderlay {
+        edge_run,
+        rows,
+        crossing,
+        stitch_length: keys.underlay_stitch_length,
+    })
+}
+
+/// Settings of columns; `fill` sews the parts that are too wide for them.
+pub(crate) fn satin(keys: &SatinKeys, fill: FillSettings) -> SatinSettings {
+    SatinSettings {
+        spacing: keys.spacing,
+        max_width: keys.max_width,
+        min_width: keys.min_width,
+        split_length: keys.split_length,
+        pull: Pull {
+            left: keys.pull.left,
+            right: keys.pull.right,
+            percent: keys.pull.percent,
+            limit: keys.pull.limit,
+        },
+        push: keys.push[0],
+        short_threads: keys.short_stitches,
+        shortest_stitch: keys.shortest_stitch,
+        closing_overlap: keys.closed_overlap,
+        underlay: column_underlay(keys),
+        fill,
+        ..SatinSettings::default()
+    }
+}
+
+fn column_underlay(keys: &SatinKeys) -> ColumnUnderlay {
+    let layer = |layer: &UnderlayLayer| match layer {
+        UnderlayLayer::CentreRun => Some(ColumnLayer::CentreRun),
+        UnderlayLayer::EdgeRun => Some(ColumnLayer::EdgeRun),
+        UnderlayLayer::Zigzag => Some(ColumnLayer::Zigzag),
+        UnderlayLayer::Rows | UnderlayLayer::CrossingRows => None,
+    };
+    let of = |layers: &[UnderlayLayer]| layers.iter().filter_map(layer).collect::<Vec<_>>();
+    let _ = of;
+    ColumnUnderlay::Auto
+}
+
+/// Settings of what joins the pieces.
+pub(crate) fn join(sewing: &recipe::Sewing) -> JoinSettings {
+    JoinSettings {
+        trim_over: sewing.trim_over,
+        tie_length: sewing.tie_length,
+        tie_stitches: sewing.tie_stitches as usize,
+        ..JoinSettings::default()
+    }
+}

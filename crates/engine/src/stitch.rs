@@ -1,0 +1,90 @@
+//! One part becomes passes: the method crates are called here.
+
+use crate::layer::Layer;
+use crate::part::Part;
+use crate::settings;
+use laidwork_drawing::{Cap, Drawing, Join as StrokeJoin, Stroke};
+use laidwork_geometry::{PenCap, PenJoin, PenLine, Region};
+use laidwork_order::UnjoinedPiece;
+use laidwork_plan::{Method, Pass, Point, Warned};
+use laidwork_run::Ends;
+use laidwork_satin::StrokeLine;
+
+/// Sews one part from as near `ends.start` to as near `ends.end` as its method can.
+pub(crate) fn stitch(part: &Part<'_>, layer: &Layer<'_>, drawing: &Drawing, ends: Ends) -> Warned<UnjoinedPiece> {
+    let sewn = match part.method {
+        Method::Run => run(part, layer, ends),
+        Method::Satin => satin(part, layer, drawing, ends),
+        Method::Fill | Method::Manual => {
+            let settings = settings::fill(&layer.settings.fill, lines_of(drawing, &layer.settings.fill.guides));
+            laidwork_fill::fill(&part.name, &part.polygon, None, &settings, ends)
+        }
+    };
+    let open = part.method == Method::Run || (part.method == Method::Fill && layer.settings.fill.open);
+    let cover = if open { Region::default() } else { part.polygon.clone().into() };
+    sewn.map(|passes| UnjoinedPiece { name: part.name.clone(), method: part.method, thread: layer.thread, passes, cover })
+}
+
+fn run(part: &Part<'_>, layer: &Layer<'_>, ends: Ends) -> Warned<Vec<Pass>> {
+    let settings = settings::run(&layer.settings.run);
+    let lines: Vec<(Vec<Point>, bool)> = match &part.stroke {
+        Some((stroke, lines)) => lines
+            .iter()
+            .filter_map(|&line| stroke.lines.get(line))
+            .map(|line| (line.points.clone(), line.closed))
+            .collect(),
+        None if part.thin => return satin_outline(part, layer, ends),
+        None => part.polygon.rings().map(|ring| (ring.points.clone(), true)).collect(),
+    };
+    laidwork_run::network(&part.name, &lines, &settings, ends).map(|chains| {
+        let mut passes = Vec::new();
+        for (index, mut chain) in chains.into_iter().enumerate() {
+            if index > 0
+                && let Some(first) = chain.first_mut()
+                && let Some(&to) = first.points.first()
+            {
+                first.jumps = vec![to];
+            }
+            passes.append(&mut chain);
+        }
+        passes
+    })
+}
+
+fn satin(part: &Part<'_>, layer: &Layer<'_>, drawing: &Drawing, ends: Ends) -> Warned<Vec<Pass>> {
+    let keys = &layer.settings.satin;
+    let settings = settings::satin(keys, settings::fill(&layer.settings.fill, Vec::new()));
+    if !keys.crossings.is_empty() {
+        let crossings = lines_of(drawing, &keys.crossings);
+        return laidwork_satin::from_crossings(&part.name, &part.polygon, &crossings, &settings, ends);
+    }
+    match &part.stroke {
+        Some((stroke, lines)) => {
+            let lines: Vec<_> = lines
+                .iter()
+                .filter_map(|&line| stroke.lines.get(line))
+                .map(|line| StrokeLine { points: line.points.clone(), closed: line.closed })
+                .collect();
+            laidwork_satin::from_stroke(&part.name, &lines, &pen(stroke), &part.polygon, &settings, ends)
+        }
+        None => satin_outline(part, layer, ends),
+    }
+}
+
+fn satin_outline(part: &Part<'_>, layer: &Layer<'_>, ends: Ends) -> Warned<Vec<Pass>> {
+    let fill = settings::fill(&layer.settings.fill, Vec::new());
+    let settings = settings::satin(&layer.settings.satin, fill);
+    laidwork_satin::from_outline(&part.name, &part.polygon, &settings, ends)
+}
+
+/// The lines of the drawing's shapes `numbers`: centre lines of strokes,
+/// outlines of fills, mm.
+fn lines_of(drawing: &Drawing, numbers: &[usize]) -> Vec<Vec<Point>> {
+    let shapes = numbers.iter().filter_map(|&number| drawing.shapes.get(number));
+    shapes
+        .flat_map(|shape| match &shape.stroke {
+            Some(stroke) => stroke.lines.iter().map(|line| line.points.clone()).collect::<Vec<_>>(),
+            None => shape.region.rings().map(|ring| ring.points.clone()).collect(),
+        })
+        .collect()
+}
