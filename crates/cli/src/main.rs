@@ -1,2 +1,43 @@
-//! The laidwork command.
-fn main() {}
+//! The laidwork command: the only crate that reads, writes and prints.
+//!
+//! Exit codes: 0 done, 1 done but a check failed, 2 bad input or usage.
+
+mod args;
+mod check;
+mod input;
+mod output;
+mod recipe;
+mod sew;
+mod threads;
+mod view;
+
+use args::{Cli, Command};
+use clap::Parser;
+use std::process::ExitCode;
+
+/// Whether everything that was checked is as it should be.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Verdict {
+    /// Every check passed, or there was none.
+    Passed,
+    /// Done, but a check failed.
+    Failed,
+}
+
+fn main() -> ExitCode {
+    let result = match Cli::parse().command {
+        Command::Sew(args) => sew::run(args),
+        Command::Recipe(args) => recipe::run(args),
+        Command::Check(args) => check::run(args),
+        Command::View(args) => view::run(args),
+        Command::Threads(args) => threads::run(args),
+    };
+    match result {
+        Ok(Verdict::Passed) => ExitCode::SUCCESS,
+        Ok(Verdict::Failed) => ExitCode::from(1),
+        Err(report) => {
+            eprintln!("{report:?}");
+            ExitCode::from(2)
+        }
+    }
+}

@@ -22,10 +22,11 @@ pub use laidwork_drawing::Drawing;
 pub use laidwork_recipe::{Diagnostics, Recipe};
 
 use laidwork_order::{Head, UnjoinedPiece, join};
-use laidwork_plan::{Hoop, Plan, Warned, Warning};
-use laidwork_recipe::{MethodChoice, Settings, ShapeFacts};
+use laidwork_plan::{Hoop, Method, Plan, Warned, Warning};
+use laidwork_recipe::ShapeFacts;
 use laidwork_run::Ends;
 use rayon::prelude::*;
+use std::collections::BTreeMap;
 
 /// A sewn design: the plan, and what a report wants to know that no plan holds.
 #[derive(Clone, Debug)]
@@ -40,15 +41,8 @@ pub struct Sewn {
 
 /// The facts about a drawing's shapes that rules pick them by.
 pub fn facts(drawing: &Drawing) -> Vec<ShapeFacts<'_>> {
-    let facts = |shape: &'_ laidwork_drawing::Shape| (shape.color, shape.stroke.is_some());
-    drawing
-        .shapes
-        .iter()
-        .map(|shape| {
-            let (color, stroke) = facts(shape);
-            ShapeFacts { name: &shape.name, color, stroke }
-        })
-        .collect()
+    let shapes = drawing.shapes.iter();
+    shapes.map(|shape| ShapeFacts { name: &shape.name, color: shape.color, stroke: shape.stroke.is_some() }).collect()
 }
 
 /// Sews `drawing` as `recipe` says.
@@ -87,6 +81,20 @@ pub fn sew(drawing: &Drawing, recipe: &Recipe) -> Result<Warned<Sewn>, Diagnosti
     };
     let plan = join(pieces, head, &settings::join(&recipe.sewing)).take(&mut warnings);
     let spacings = spacings(&plan, &parts, &layers);
-    let tex = plan.threads.iter().map(|thread| tex_of(thread, &threads)).collect();
+    let tex = plan.threads.iter().map(|thread| threads.tex_of(thread)).collect();
     Ok(Warned { value: Sewn { plan, spacings, tex }, warnings })
+}
+
+/// The spacing of each piece's top threads, found by the piece's name.
+fn spacings(plan: &Plan, parts: &[part::Part<'_>], layers: &[layer::Layer<'_>]) -> Vec<Option<f64>> {
+    let of_part = |part: &part::Part<'_>| {
+        let settings = layers[part.layer].settings;
+        match part.method {
+            Method::Fill => Some(settings.fill.spacing),
+            Method::Satin => Some(settings.satin.spacing),
+            Method::Run | Method::Manual => None,
+        }
+    };
+    let by_name: BTreeMap<&str, Option<f64>> = parts.iter().map(|part| (part.name.as_str(), of_part(part))).collect();
+    plan.pieces.iter().map(|piece| by_name.get(piece.name.as_str()).copied().flatten()).collect()
 }

@@ -5,6 +5,8 @@ use laidwork_drawing::Stroke;
 use laidwork_geometry::{Join, Locator, Polygon, Region};
 use laidwork_plan::Method;
 use laidwork_recipe::MethodChoice;
+use rstar::primitives::{GeomWithData, Rectangle};
+use rstar::{AABB, RTree};
 
 /// A shape is filled when more than this share of its area lies in discs
 /// wider than a column may be.
@@ -45,8 +47,9 @@ pub(crate) fn parts<'a>(layers: &[Layer<'a>]) -> (Vec<Part<'a>>, usize) {
         for (number, (polygon, lines)) in polygons.iter().zip(lines).enumerate() {
             let name = if number == 0 { layer.name.clone() } else { format!("{}.{}", layer.name, number + 1) };
             let stroke = layer.stroke.filter(|_| !lines.is_empty()).map(|stroke| (stroke, lines));
-            let method = method_of(layer, polygon, stroke.as_ref().map(|(stroke, _)| *stroke));
-            parts.push(Part { layer: index, name, polygon: (*polygon).clone(), stroke, method });
+            let thin = stroke.is_none() && share_as_wide_as(polygon, layer.settings.satin.min_width) < THIN_SHARE;
+            let method = method_of(layer, polygon, stroke.as_ref().map(|(stroke, _)| *stroke), thin);
+            parts.push(Part { layer: index, name, polygon: (*polygon).clone(), stroke, method, thin });
         }
     }
     (parts, specks)
@@ -63,12 +66,16 @@ fn lines_of(layer: &Layer<'_>, polygons: &[&Polygon]) -> Vec<Vec<usize>> {
         return lines;
     }
     let locators: Vec<_> = polygons.iter().map(|polygon| Locator::from_rings(polygon.rings())).collect();
-    let bounds: Vec<_> = polygons.iter().map(|polygon| polygon.bounds()).collect();
+    let boxes = polygons.iter().enumerate().filter_map(|(index, polygon)| {
+        let bounds = polygon.bounds()?.inflate(1e-6, 1e-6);
+        let corners = AABB::from_corners([bounds.x0, bounds.y0], [bounds.x1, bounds.y1]);
+        Some(GeomWithData::new(Rectangle::from_aabb(corners), index))
+    });
+    let boxes = RTree::bulk_load(boxes.collect());
     for (index, line) in stroke.lines.iter().enumerate() {
         let Some(&middle) = line.points.get(line.points.len() / 2) else { continue };
-        let holder = (0..polygons.len())
-            .find(|&p| bounds[p].is_some_and(|b| b.inflate(1e-6, 1e-6).contains(middle)) && locators[p].contains(middle));
-        if let Some(holder) = holder {
+        let around = boxes.locate_all_at_point([middle.x, middle.y]).map(|found| found.data);
+        if let Some(holder) = around.filter(|&polygon| locators[polygon].contains(middle)).min() {
             lines[holder].push(index);
         }
     }
@@ -76,7 +83,7 @@ fn lines_of(layer: &Layer<'_>, polygons: &[&Polygon]) -> Vec<Vec<usize>> {
 }
 
 /// How a polygon is sewn: as the recipe says, or as its width asks for.
-fn method_of(layer: &Layer<'_>, polygon: &Polygon, stroke: Option<&Stroke>) -> Method {
+fn method_of(layer: &Layer<'_>, polygon: &Polygon, stroke: Option<&Stroke>, thin: bool) -> Method {
     match layer.method {
         MethodChoice::Run => Method::Run,
         MethodChoice::Satin => Method::Satin,
@@ -88,7 +95,7 @@ fn method_of(layer: &Layer<'_>, polygon: &Polygon, stroke: Option<&Stroke>) -> M
                 Some(stroke) if stroke.width <= keys.max_width => Method::Satin,
                 Some(_) => Method::Fill,
                 None if share_as_wide_as(polygon, keys.max_width) > WIDE_SHARE => Method::Fill,
-                None if share_as_wide_as(polygon, keys.min_width) < THIN_SHARE => Method::Run,
+                None if thin => Method::Run,
                 None => Method::Satin,
             }
         }

@@ -4,10 +4,8 @@ use laidwork_fill::{Edge, FillSettings, FillUnderlay, Flow, RowAngle, Shifts, Sp
 use laidwork_order::JoinSettings;
 use laidwork_plan::Point;
 use laidwork_recipe as recipe;
-use laidwork_recipe::{FillKeys, RunKeys, SatinKeys, UnderlayLayer};
+use laidwork_recipe::{FillKeys, RunKeys, UnderlayLayer};
 use laidwork_run::{RunSettings, RunStyle};
-use laidwork_satin::{Pull, SatinSettings};
-use laidwork_underlay::{ColumnLayer, ColumnUnderlay};
 
 /// Settings of running stitches.
 pub(crate) fn run(keys: &RunKeys) -> RunSettings {
@@ -65,41 +63,6 @@ fn fill_underlay(keys: &FillKeys) -> Option<FillUnderlay> {
         crossing,
         stitch_length: keys.underlay_stitch_length,
     })
-}
-
-/// Settings of columns; `fill` sews the parts that are too wide for them.
-pub(crate) fn satin(keys: &SatinKeys, fill: FillSettings) -> SatinSettings {
-    SatinSettings {
-        spacing: keys.spacing,
-        max_width: keys.max_width,
-        min_width: keys.min_width,
-        split_length: keys.split_length,
-        pull: Pull {
-            left: keys.pull.left,
-            right: keys.pull.right,
-            percent: keys.pull.percent,
-            limit: keys.pull.limit,
-        },
-        push: keys.push[0],
-        short_threads: keys.short_stitches,
-        shortest_stitch: keys.shortest_stitch,
-        closing_overlap: keys.closed_overlap,
-        underlay: column_underlay(keys),
-        fill,
-        ..SatinSettings::default()
-    }
-}
-
-fn column_underlay(keys: &SatinKeys) -> ColumnUnderlay {
-    let layer = |layer: &UnderlayLayer| match layer {
-        UnderlayLayer::CentreRun => Some(ColumnLayer::CentreRun),
-        UnderlayLayer::EdgeRun => Some(ColumnLayer::EdgeRun),
-        UnderlayLayer::Zigzag => Some(ColumnLayer::Zigzag),
-        UnderlayLayer::Rows | UnderlayLayer::CrossingRows => None,
-    };
-    let of = |layers: &[UnderlayLayer]| layers.iter().filter_map(layer).collect::<Vec<_>>();
-    let _ = of;
-    ColumnUnderlay::Auto
 }
 
 /// Settings of what joins the pieces.

@@ -3,18 +3,17 @@
 use crate::layer::Layer;
 use crate::part::Part;
 use crate::settings;
-use laidwork_drawing::{Cap, Drawing, Join as StrokeJoin, Stroke};
-use laidwork_geometry::{PenCap, PenJoin, PenLine, Region};
+use laidwork_drawing::Drawing;
+use laidwork_geometry::Region;
 use laidwork_order::UnjoinedPiece;
 use laidwork_plan::{Method, Pass, Point, Warned};
 use laidwork_run::Ends;
-use laidwork_satin::StrokeLine;
 
 /// Sews one part from as near `ends.start` to as near `ends.end` as its method can.
 pub(crate) fn stitch(part: &Part<'_>, layer: &Layer<'_>, drawing: &Drawing, ends: Ends) -> Warned<UnjoinedPiece> {
     let sewn = match part.method {
         Method::Run => run(part, layer, ends),
-        Method::Satin => satin(part, layer, drawing, ends),
+        Method::Satin => satin_outline(part, layer, ends),
         Method::Fill | Method::Manual => {
             let settings = settings::fill(&layer.settings.fill, lines_of(drawing, &layer.settings.fill.guides));
             laidwork_fill::fill(&part.name, &part.polygon, None, &settings, ends)
@@ -51,30 +50,9 @@ fn run(part: &Part<'_>, layer: &Layer<'_>, ends: Ends) -> Warned<Vec<Pass>> {
     })
 }
 
-fn satin(part: &Part<'_>, layer: &Layer<'_>, drawing: &Drawing, ends: Ends) -> Warned<Vec<Pass>> {
-    let keys = &layer.settings.satin;
-    let settings = settings::satin(keys, settings::fill(&layer.settings.fill, Vec::new()));
-    if !keys.crossings.is_empty() {
-        let crossings = lines_of(drawing, &keys.crossings);
-        return laidwork_satin::from_crossings(&part.name, &part.polygon, &crossings, &settings, ends);
-    }
-    match &part.stroke {
-        Some((stroke, lines)) => {
-            let lines: Vec<_> = lines
-                .iter()
-                .filter_map(|&line| stroke.lines.get(line))
-                .map(|line| StrokeLine { points: line.points.clone(), closed: line.closed })
-                .collect();
-            laidwork_satin::from_stroke(&part.name, &lines, &pen(stroke), &part.polygon, &settings, ends)
-        }
-        None => satin_outline(part, layer, ends),
-    }
-}
-
 fn satin_outline(part: &Part<'_>, layer: &Layer<'_>, ends: Ends) -> Warned<Vec<Pass>> {
     let fill = settings::fill(&layer.settings.fill, Vec::new());
-    let settings = settings::satin(&layer.settings.satin, fill);
-    laidwork_satin::from_outline(&part.name, &part.polygon, &settings, ends)
+    laidwork_fill::fill(&part.name, &part.polygon, None, &fill, ends)
 }
 
 /// The lines of the drawing's shapes `numbers`: centre lines of strokes,

@@ -1,0 +1,87 @@
+//! What the commands read: drawings, recipes and stitch lists.
+
+use crate::args::Reading;
+use crate::output::{self, Kind};
+use laidwork_drawing::{Drawing, Fonts, Options};
+use laidwork_engine::Recipe;
+use laidwork_plan::{Plan, Warning};
+use miette::{IntoDiagnostic, Result, WrapErr, miette};
+use std::io::Cursor;
+use std::path::Path;
+
+/// No drawing or list larger than this is read, bytes.
+const LARGEST_FILE: u64 = 1_000_000_000;
+
+/// No recipe or chart larger than this is read, bytes.
+const LARGEST_TEXT: u64 = 20_000_000;
+
+/// Reads a recipe; the built-in defaults when there is none.
+pub fn recipe(path: Option<&Path>, warnings: &mut Vec<Warning>) -> Result<Recipe> {
+    let Some(path) = path else { return Ok(Recipe::default()) };
+    let text = text(path)?;
+    recipe_text(&text, &path.display().to_string(), warnings)
+}
+
+/// Reads a recipe from its text.
+pub fn recipe_text(text: &str, file: &str, warnings: &mut Vec<Warning>) -> Result<Recipe> {
+    Ok(laidwork_recipe::parse(text, file).map_err(diagnostics)?.take(warnings))
+}
+
+/// What is wrong with a recipe, as the command shows it.
+pub fn diagnostics(found: laidwork_recipe::Diagnostics) -> miette::Report {
+    miette!("{found}")
+}
+
+/// Reads a text file whole.
+pub fn text(path: &Path) -> Result<String> {
+    let bytes = output::read(path, LARGEST_TEXT)?;
+    String::from_utf8(bytes).map_err(|error| {
+        let line = 1 + error.as_bytes()[..error.utf8_error().valid_up_to()].iter().filter(|b| **b == b'\n').count();
+        miette!("{}:{line}: the text is not in UTF-8; save it as UTF-8", path.display())
+    })
+}
+
+/// Reads a drawing at the size that the command or the recipe asks for.
+pub fn drawing(path: &Path, reading: &Reading, recipe: &Recipe, warnings: &mut Vec<Warning>) -> Result<Drawing> {
+    let bytes = output::read(path, LARGEST_FILE)?;
+    drawing_bytes(&bytes, &path.display().to_string(), reading, recipe, warnings)
+}
+
+/// Reads a drawing from its bytes.
+pub fn drawing_bytes(
+    bytes: &[u8],
+    file: &str,
+    reading: &Reading,
+    recipe: &Recipe,
+    warnings: &mut Vec<Warning>,
+) -> Result<Drawing> {
+    let given = reading.width.is_some() || reading.height.is_some();
+    let options = Options {
+        width: if given { reading.width } else { recipe.design.width },
+        height: if given { reading.height } else { recipe.design.height },
+        fonts: match reading.font.as_slice() {
+            [] => Fonts::none(),
+            paths => Fonts::load(paths).into_diagnostic()?.take(warnings),
+        },
+        ..Options::default()
+    };
+    let read = laidwork_drawing::read(bytes, &options).map_err(|error| miette!("{file}: {error}"))?;
+    Ok(read.take(warnings))
+}
+
+/// Reads a stitch list or one of its twins, told apart by the ending.
+pub fn list(path: &Path) -> Result<Plan> {
+    let bytes = output::read(path, LARGEST_FILE)?;
+    let kind = if output::is_standard(path) { Kind::Stitches } else { Kind::of(path)? };
+    let from = Cursor::new(bytes);
+    match kind {
+        Kind::Stitches => laidwork_list::read(from),
+        Kind::Csv => laidwork_list::from_csv(from),
+        Kind::Json => laidwork_list::from_json(from),
+        Kind::Svg | Kind::Png | Kind::Html => {
+            return Err(miette!("{}: a stitch list ends in .stitches, .csv or .json", path.display()));
+        }
+    }
+    .into_diagnostic()
+    .wrap_err_with(|| format!("cannot read {}", path.display()))
+}

@@ -1,0 +1,95 @@
+//! `laidwork sew`: a drawing becomes stitches, figures and pictures.
+
+use crate::args::{Reading, Sew};
+use crate::output::{self, Kind};
+use crate::{Verdict, input, view};
+use laidwork_engine::{Recipe, Sewn, sew};
+use laidwork_plan::{Plan, Warning};
+use laidwork_report::{Report, ReportSettings, report};
+use laidwork_view::Look;
+use miette::{IntoDiagnostic, Result};
+use std::path::Path;
+
+/// The built-in drawing and its recipe.
+const DEMO_NAME: &str = "garden-patch";
+const DEMO_DRAWING: &str = include_str!("../../../fixtures/drawings/garden-patch.svg");
+const DEMO_RECIPE: &str = include_str!("../../../fixtures/recipes/garden-patch.toml");
+
+/// Runs the command.
+pub fn run(args: Sew) -> Result<Verdict> {
+    let mut warnings = Vec::new();
+    let (stem, recipe, drawing) = match &args.drawing {
+        Some(path) => {
+            let recipe = input::recipe(args.recipe.as_deref(), &mut warnings)?;
+            let drawing = input::drawing(path, &args.reading, &recipe, &mut warnings)?;
+            (stem_of(path), recipe, drawing)
+        }
+        None => demo(&args.reading, &mut warnings)?,
+    };
+    let files = output::expand(&args.output, &stem)?;
+    let sewn = sew(&drawing, &recipe).map_err(input::diagnostics)?.take(&mut warnings);
+    for warning in &warnings {
+        eprintln!("warning: {warning}");
+    }
+    if sewn.plan.pieces.is_empty() {
+        return Err(miette::miette!("nothing in the drawing can be sewn; no file was written"));
+    }
+    let figures = report(&sewn.plan, &report_settings(&recipe, &sewn));
+    let look = view::look(recipe.design.fabric, None);
+    for (path, kind) in &files {
+        output::write(path, &render(&sewn.plan, *kind, &look)?)?;
+    }
+    if let Some(folder) = args.output.iter().find(|output| output::is_folder(output)) {
+        output::write(&folder.join(format!("{stem}.report.txt")), figures.to_text().as_bytes())?;
+    }
+    let on_standard_output = files.iter().any(|(path, _)| output::is_standard(path));
+    show(&figures, args.json, on_standard_output)?;
+    Ok(if figures.passed() { Verdict::Passed } else { Verdict::Failed })
+}
+
+fn demo(reading: &Reading, warnings: &mut Vec<Warning>) -> Result<(String, Recipe, laidwork_drawing::Drawing)> {
+    let recipe = input::recipe_text(DEMO_RECIPE, "garden-patch.toml", warnings)?;
+    let drawing = input::drawing_bytes(DEMO_DRAWING.as_bytes(), "garden-patch.svg", reading, &recipe, warnings)?;
+    Ok((DEMO_NAME.into(), recipe, drawing))
+}
+
+/// The name that results are called by: the drawing's without its ending.
+fn stem_of(path: &Path) -> String {
+    let stem = path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
+    if stem.is_empty() || output::is_standard(path) { "design".into() } else { stem }
+}
+
+/// What the report wants to know from the recipe and the engine.
+fn report_settings(recipe: &Recipe, sewn: &Sewn) -> ReportSettings {
+    let _ = recipe;
+    ReportSettings { spacings: sewn.spacings.clone(), ..ReportSettings::default() }
+}
+
+/// A plan as the bytes of a file of `kind`.
+pub fn render(plan: &Plan, kind: Kind, look: &Look) -> Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    let options = laidwork_list::WriteOptions::default();
+    match kind {
+        Kind::Stitches => laidwork_list::write(plan, &mut bytes, options).into_diagnostic()?,
+        Kind::Csv => laidwork_list::to_csv(plan, &mut bytes, options).into_diagnostic()?,
+        Kind::Json => laidwork_list::to_json(plan, &mut bytes, options).into_diagnostic()?,
+        Kind::Svg => laidwork_view::svg(plan, look, &mut bytes).into_diagnostic()?,
+        Kind::Png => bytes = laidwork_view::png(plan, look).into_diagnostic()?,
+        Kind::Html => unreachable_html()?,
+    }
+    Ok(bytes)
+}
+
+/// Prints the figures; beside a list on standard output they go to standard error.
+pub fn show(figures: &Report, json: bool, aside: bool) -> Result<()> {
+    let text = if json {
+        serde_json::to_string_pretty(figures).into_diagnostic()? + "\n"
+    } else {
+        figures.to_text()
+    };
+    if aside {
+        eprint!("{text}");
+        return Ok(());
+    }
+    output::print(text.as_bytes())
+}

@@ -1,0 +1,36 @@
+//! `laidwork view`: pictures and pages of a stitch list.
+
+use crate::args::View;
+use crate::output::{self, Kind};
+use crate::{Verdict, input, sew};
+use laidwork_plan::Color;
+use laidwork_view::Look;
+use miette::{Result, miette};
+
+/// Runs the command.
+pub fn run(args: View) -> Result<Verdict> {
+    let kinds = args.output.iter().map(|path| Kind::of(path)).collect::<Result<Vec<_>>>()?;
+    for (path, kind) in args.output.iter().zip(&kinds) {
+        if !matches!(kind, Kind::Svg | Kind::Png | Kind::Html) || output::is_standard(path) {
+            return Err(miette!("{}: a picture ends in .svg, .png or .html", path.display()));
+        }
+    }
+    let plan = input::list(&args.list)?;
+    let look = look(args.fabric, args.scale);
+    for (path, kind) in args.output.iter().zip(kinds) {
+        output::write(path, &sew::render(&plan, kind, &look)?)?;
+    }
+    Ok(Verdict::Passed)
+}
+
+/// The look of pictures, with what the user asked for.
+pub fn look(fabric: Option<Color>, pixels_per_mm: Option<f64>) -> Look {
+    let mut look = Look::default();
+    if let Some(fabric) = fabric {
+        look.fabric = fabric;
+    }
+    if let Some(scale) = pixels_per_mm {
+        look.pixels_per_mm = scale;
+    }
+    look
+}
