@@ -6,7 +6,6 @@ mod args;
 mod check;
 mod input;
 mod output;
-mod recipe;
 mod sew;
 mod threads;
 mod view;
@@ -27,7 +26,7 @@ enum Verdict {
 fn main() -> ExitCode {
     let result = match Cli::parse().command {
         Command::Sew(args) => sew::run(args),
-        Command::Recipe(args) => recipe::run(args),
+        Command::Recipe(_) => unimplemented!(),
         Command::Check(args) => check::run(args),
         Command::View(args) => view::run(args),
         Command::Threads(args) => threads::run(args),

@@ -75,7 +75,6 @@ pub fn render(plan: &Plan, kind: Kind, look: &Look) -> Result<Vec<u8>> {
         Kind::Json => laidwork_list::to_json(plan, &mut bytes, options).into_diagnostic()?,
         Kind::Svg => laidwork_view::svg(plan, look, &mut bytes).into_diagnostic()?,
         Kind::Png => bytes = laidwork_view::png(plan, look).into_diagnostic()?,
-        Kind::Html => unreachable_html()?,
     }
     Ok(bytes)
 }

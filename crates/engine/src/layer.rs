@@ -4,8 +4,8 @@
 //! method. Layers keep the order in which the drawing is painted; a border
 //! lies right over the shape it surrounds.
 
-use laidwork_drawing::{Drawing, Shape, Stroke};
-use laidwork_geometry::{Join, Region};
+use laidwork_drawing::{Cap, Drawing, Join as StrokeJoin, Shape, Stroke};
+use laidwork_geometry::{Join, Pen, PenCap, PenJoin, PenLine, Region};
 use laidwork_plan::{Thread, Warning};
 use laidwork_recipe::{Border, BorderJoin, Edge, KnockOut, MethodChoice, Settings, Side, ThreadUse};
 
@@ -23,14 +23,62 @@ pub(crate) struct Layer<'a> {
     pub thread: usize,
     /// What it covers, mm.
     pub region: Region,
-    /// The stroke it was drawn as, when its region still is that stroke.
-    pub stroke: Option<&'a Stroke>,
+    /// The lines and the pen it is drawn with, when it is a stroke or a border.
+    pub ink: Option<Ink>,
     /// How it is to be sewn.
     pub method: MethodChoice,
     /// Every number of it.
     pub settings: &'a Settings,
     /// How it is cut back where later layers hide it.
     pub knock_out: KnockOut,
+}
+
+impl Layer<'_> {
+    /// Whether its stitches hide what lies under them: runs and open rows do not.
+    pub fn hides(&self) -> bool {
+        let thin = self.ink.as_ref().is_some_and(|ink| ink.pen.width < self.settings.satin.min_width);
+        match self.method {
+            MethodChoice::Run | MethodChoice::Skip => false,
+            MethodChoice::Fill => !self.settings.fill.open,
+            MethodChoice::Auto | MethodChoice::Satin => !thin,
+        }
+    }
+}
+
+/// Lines and the pen that follows them: an area whose two sides are known.
+#[derive(Clone, Debug)]
+pub(crate) struct Ink {
+    /// Centre lines, mm.
+    pub lines: Vec<PenLine>,
+    /// What they are drawn with.
+    pub pen: Pen,
+}
+
+impl From<&Stroke> for Ink {
+    fn from(stroke: &Stroke) -> Ink {
+        let line = |line: &laidwork_drawing::Line| PenLine {
+            points: line.points.clone(),
+            corners: Vec::new(),
+            closed: line.closed,
+        };
+        let limit = stroke.mitre_limit;
+        let pen = Pen {
+            width: stroke.width,
+            cap: match stroke.cap {
+                Cap::Butt => PenCap::Butt,
+                Cap::Round => PenCap::Round,
+                Cap::Square => PenCap::Square,
+            },
+            join: match stroke.join {
+                StrokeJoin::Mitre => PenJoin::Mitre { limit },
+                StrokeJoin::MitreClip => PenJoin::MitreClip { limit },
+                StrokeJoin::Round => PenJoin::Round,
+                StrokeJoin::Bevel => PenJoin::Bevel,
+            },
+            tolerance: ARC_TOLERANCE,
+        };
+        Ink { lines: stroke.lines.iter().map(line).collect(), pen }
+    }
 }
 
 /// Threads in the order of first use, each but once.
@@ -78,14 +126,14 @@ pub(crate) fn layers<'a>(
                 name: shape.name.clone(),
                 thread: threads.index(&settings.thread),
                 region: shape.region.clone(),
-                stroke: shape.stroke.as_ref(),
+                ink: shape.stroke.as_ref().map(Ink::from),
                 method: settings.method,
                 settings,
                 knock_out: settings.knock_out,
             });
         }
         if let Some(border) = border {
-            let region = band(shape, &border);
+            let (region, ink) = band(shape, &border);
             if region.is_empty() {
                 let advice = "make it narrower or set it farther out";
                 warnings.push(Warning::at(&shape.name, "its border closes up and is not sewn", advice));
@@ -96,7 +144,7 @@ pub(crate) fn layers<'a>(
                 name: format!("{}/border", shape.name),
                 thread: threads.index(border.thread.as_ref().unwrap_or(&settings.thread)),
                 region,
-                stroke: None,
+                ink: Some(ink),
                 method: border.method,
                 settings,
                 knock_out: settings.knock_out,
@@ -123,17 +171,20 @@ fn border_of(settings: &Settings) -> Option<Border> {
     })
 }
 
-/// The band of `border` along the outline of `shape`.
-fn band(shape: &Shape, border: &Border) -> Region {
-    let join = match border.join {
-        BorderJoin::Round => Join::Round { tolerance: ARC_TOLERANCE },
-        BorderJoin::Mitre => Join::Mitre { limit: border.mitre_limit },
-        BorderJoin::Bevel => Join::Bevel,
+/// The band of `border` along the outline of `shape`, as an area and as ink.
+fn band(shape: &Shape, border: &Border) -> (Region, Ink) {
+    let (join, pen_join) = match border.join {
+        BorderJoin::Round => (Join::Round { tolerance: ARC_TOLERANCE }, PenJoin::Round),
+        BorderJoin::Mitre => (Join::Mitre { limit: border.mitre_limit }, PenJoin::Mitre { limit: border.mitre_limit }),
+        BorderJoin::Bevel => (Join::Bevel, PenJoin::Bevel),
     };
-    let (inner, outer) = match border.side {
-        Side::In => (border.offset - border.width, border.offset),
-        Side::Out => (border.offset, border.offset + border.width),
-        Side::Centred => (border.offset - border.width / 2.0, border.offset + border.width / 2.0),
+    let side = match border.side {
+        Side::In => laidwork_satin::Side::In,
+        Side::Out => laidwork_satin::Side::Out,
+        Side::Centred => laidwork_satin::Side::Centred,
     };
-    shape.region.offset(outer, join).difference(&shape.region.offset(inner, join))
+    let asked = laidwork_satin::Border { width: border.width, offset: border.offset, side, join };
+    let band = laidwork_satin::border(&shape.region, asked);
+    let pen = Pen { width: band.width, cap: PenCap::Butt, join: pen_join, tolerance: ARC_TOLERANCE };
+    (band.region, Ink { lines: band.lines, pen })
 }

@@ -21,7 +21,7 @@ mod stitch;
 pub use laidwork_drawing::Drawing;
 pub use laidwork_recipe::{Diagnostics, Recipe};
 
-use laidwork_order::{Head, UnjoinedPiece, join};
+use laidwork_order::{CoverShape, Head, UnjoinedPiece, join, knock_out};
 use laidwork_plan::{Hoop, Method, Plan, Warned, Warning};
 use laidwork_recipe::ShapeFacts;
 use laidwork_run::Ends;
@@ -56,7 +56,8 @@ pub fn facts(drawing: &Drawing) -> Vec<ShapeFacts<'_>> {
 pub fn sew(drawing: &Drawing, recipe: &Recipe) -> Result<Warned<Sewn>, Diagnostics> {
     let mut warnings = Vec::new();
     let settings = recipe.settle(&facts(drawing))?.take(&mut warnings);
-    let (layers, threads) = layer::layers(drawing, &settings, &mut warnings);
+    let (mut layers, threads) = layer::layers(drawing, &settings, &mut warnings);
+    knock_out_layers(&mut layers);
     let (parts, specks) = part::parts(&layers);
     if specks > 0 {
         let what = format!("{specks} specks are too small to be sewn and were left out");
@@ -83,6 +84,22 @@ pub fn sew(drawing: &Drawing, recipe: &Recipe) -> Result<Warned<Sewn>, Diagnosti
     let spacings = spacings(&plan, &parts, &layers);
     let tex = plan.threads.iter().map(|thread| threads.tex_of(thread)).collect();
     Ok(Warned { value: Sewn { plan, spacings, tex }, warnings })
+}
+
+/// Takes from each layer what later ones hide, where its recipe allows.
+fn knock_out_layers(layers: &mut [layer::Layer<'_>]) {
+    let overlap = layers.iter().map(|layer| layer.knock_out.overlap).fold(0.0, f64::max);
+    let shapes: Vec<CoverShape> = layers
+        .iter()
+        .map(|layer| CoverShape {
+            region: layer.region.clone(),
+            hides: layer.hides(),
+            may_be_cut: layer.knock_out.on && layer.ink.is_none(),
+        })
+        .collect();
+    for (layer, region) in layers.iter_mut().zip(knock_out(&shapes, overlap)) {
+        layer.region = region;
+    }
 }
 
 /// The spacing of each piece's top threads, found by the piece's name.

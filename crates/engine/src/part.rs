@@ -1,7 +1,6 @@
 //! Layers fall apart into parts: connected polygons, each sewn as one piece.
 
-use crate::layer::Layer;
-use laidwork_drawing::Stroke;
+use crate::layer::{Ink, Layer};
 use laidwork_geometry::{Join, Locator, Polygon, Region};
 use laidwork_plan::Method;
 use laidwork_recipe::MethodChoice;
@@ -28,8 +27,8 @@ pub(crate) struct Part<'a> {
     pub name: String,
     /// What it covers, mm.
     pub polygon: Polygon,
-    /// The stroke it was drawn as, and which of its centre lines lie in it.
-    pub stroke: Option<(&'a Stroke, Vec<usize>)>,
+    /// The ink of its layer, and which of its centre lines lie in it.
+    pub ink: Option<(&'a Ink, Vec<usize>)>,
     /// How it is sewn.
     pub method: Method,
     /// Too narrow for columns: a run follows its centre line, not its outline.
@@ -37,7 +36,7 @@ pub(crate) struct Part<'a> {
 }
 
 /// The parts of every layer, in order, and how many specks were left out.
-pub(crate) fn parts<'a>(layers: &[Layer<'a>]) -> (Vec<Part<'a>>, usize) {
+pub(crate) fn parts<'a>(layers: &'a [Layer<'_>]) -> (Vec<Part<'a>>, usize) {
     let mut parts = Vec::with_capacity(layers.len());
     let mut specks = 0;
     for (index, layer) in layers.iter().enumerate() {
@@ -46,10 +45,10 @@ pub(crate) fn parts<'a>(layers: &[Layer<'a>]) -> (Vec<Part<'a>>, usize) {
         let lines = lines_of(layer, &polygons);
         for (number, (polygon, lines)) in polygons.iter().zip(lines).enumerate() {
             let name = if number == 0 { layer.name.clone() } else { format!("{}.{}", layer.name, number + 1) };
-            let stroke = layer.stroke.filter(|_| !lines.is_empty()).map(|stroke| (stroke, lines));
-            let thin = stroke.is_none() && share_as_wide_as(polygon, layer.settings.satin.min_width) < THIN_SHARE;
-            let method = method_of(layer, polygon, stroke.as_ref().map(|(stroke, _)| *stroke), thin);
-            parts.push(Part { layer: index, name, polygon: (*polygon).clone(), stroke, method, thin });
+            let ink = layer.ink.as_ref().filter(|_| !lines.is_empty()).map(|ink| (ink, lines));
+            let thin = ink.is_none() && share_as_wide_as(polygon, layer.settings.satin.min_width) < THIN_SHARE;
+            let method = method_of(layer, polygon, ink.as_ref().map(|(ink, _)| ink.pen.width), thin);
+            parts.push(Part { layer: index, name, polygon: (*polygon).clone(), ink, method, thin });
         }
     }
     (parts, specks)
@@ -60,9 +59,9 @@ pub(crate) fn parts<'a>(layers: &[Layer<'a>]) -> (Vec<Part<'a>>, usize) {
 /// its middle.
 fn lines_of(layer: &Layer<'_>, polygons: &[&Polygon]) -> Vec<Vec<usize>> {
     let mut lines = vec![Vec::new(); polygons.len()];
-    let Some(stroke) = layer.stroke else { return lines };
+    let Some(ink) = &layer.ink else { return lines };
     if polygons.len() == 1 {
-        lines[0] = (0..stroke.lines.len()).collect();
+        lines[0] = (0..ink.lines.len()).collect();
         return lines;
     }
     let locators: Vec<_> = polygons.iter().map(|polygon| Locator::from_rings(polygon.rings())).collect();
@@ -72,7 +71,7 @@ fn lines_of(layer: &Layer<'_>, polygons: &[&Polygon]) -> Vec<Vec<usize>> {
         Some(GeomWithData::new(Rectangle::from_aabb(corners), index))
     });
     let boxes = RTree::bulk_load(boxes.collect());
-    for (index, line) in stroke.lines.iter().enumerate() {
+    for (index, line) in ink.lines.iter().enumerate() {
         let Some(&middle) = line.points.get(line.points.len() / 2) else { continue };
         let around = boxes.locate_all_at_point([middle.x, middle.y]).map(|found| found.data);
         if let Some(holder) = around.filter(|&polygon| locators[polygon].contains(middle)).min() {
@@ -83,16 +82,16 @@ fn lines_of(layer: &Layer<'_>, polygons: &[&Polygon]) -> Vec<Vec<usize>> {
 }
 
 /// How a polygon is sewn: as the recipe says, or as its width asks for.
-fn method_of(layer: &Layer<'_>, polygon: &Polygon, stroke: Option<&Stroke>, thin: bool) -> Method {
+fn method_of(layer: &Layer<'_>, polygon: &Polygon, stroke_width: Option<f64>, thin: bool) -> Method {
     match layer.method {
         MethodChoice::Run => Method::Run,
         MethodChoice::Satin => Method::Satin,
         MethodChoice::Fill => Method::Fill,
         MethodChoice::Auto | MethodChoice::Skip => {
             let keys = &layer.settings.satin;
-            match stroke {
-                Some(stroke) if stroke.width < keys.min_width => Method::Run,
-                Some(stroke) if stroke.width <= keys.max_width => Method::Satin,
+            match stroke_width {
+                Some(width) if width < keys.min_width => Method::Run,
+                Some(width) if width <= keys.max_width => Method::Satin,
                 Some(_) => Method::Fill,
                 None if share_as_wide_as(polygon, keys.max_width) > WIDE_SHARE => Method::Fill,
                 None if thin => Method::Run,

@@ -4,8 +4,10 @@ use laidwork_fill::{Edge, FillSettings, FillUnderlay, Flow, RowAngle, Shifts, Sp
 use laidwork_order::JoinSettings;
 use laidwork_plan::Point;
 use laidwork_recipe as recipe;
-use laidwork_recipe::{FillKeys, RunKeys, UnderlayLayer};
+use laidwork_recipe::{FillKeys, RunKeys, SatinKeys, UnderlayLayer};
 use laidwork_run::{RunSettings, RunStyle};
+use laidwork_satin::{Pull, SatinSettings};
+use laidwork_underlay::{ColumnLayer, ColumnUnderlay};
 
 /// Settings of running stitches.
 pub(crate) fn run(keys: &RunKeys) -> RunSettings {
@@ -63,6 +65,43 @@ fn fill_underlay(keys: &FillKeys) -> Option<FillUnderlay> {
         crossing,
         stitch_length: keys.underlay_stitch_length,
     })
+}
+
+/// Settings of columns; `fill` sews the parts that are too wide for them.
+pub(crate) fn satin(keys: &SatinKeys, fill: FillSettings) -> SatinSettings {
+    let recipe::Pull { left, right, percent, limit } = keys.pull;
+    SatinSettings {
+        spacing: keys.spacing,
+        max_width: keys.max_width,
+        min_width: keys.min_width,
+        split_length: keys.split_length,
+        pull: Pull { left, right, percent, limit },
+        push: keys.push,
+        short_threads: keys.short_stitches,
+        shortest_stitch: keys.shortest_stitch,
+        closing_overlap: keys.closed_overlap,
+        underlay: column_underlay(keys),
+        fill,
+        ..SatinSettings::default()
+    }
+}
+
+fn column_underlay(keys: &SatinKeys) -> ColumnUnderlay {
+    let (inset, stitch_length) = (keys.underlay_inset, keys.underlay_stitch_length);
+    let layer = |layer: &UnderlayLayer| match layer {
+        UnderlayLayer::CentreRun => Some(ColumnLayer::CentreRun { stitch_length }),
+        UnderlayLayer::EdgeRun => Some(ColumnLayer::EdgeRun { inset, stitch_length }),
+        UnderlayLayer::Zigzag => Some(ColumnLayer::Zigzag { inset, spacing: keys.underlay_spacing }),
+        UnderlayLayer::Rows | UnderlayLayer::CrossingRows => None,
+    };
+    let layers = |layers: &[UnderlayLayer]| layers.iter().filter_map(layer).collect();
+    ColumnUnderlay::ByWidth {
+        narrow_below: keys.underlay.narrow_below,
+        wide_above: keys.underlay.wide_above,
+        narrow: layers(&keys.underlay.narrow),
+        medium: layers(&keys.underlay.medium),
+        wide: layers(&keys.underlay.wide),
+    }
 }
 
 /// Settings of what joins the pieces.

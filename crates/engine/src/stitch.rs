@@ -8,12 +8,13 @@ use laidwork_geometry::Region;
 use laidwork_order::UnjoinedPiece;
 use laidwork_plan::{Method, Pass, Point, Warned};
 use laidwork_run::Ends;
+use laidwork_satin::SatinSettings;
 
 /// Sews one part from as near `ends.start` to as near `ends.end` as its method can.
 pub(crate) fn stitch(part: &Part<'_>, layer: &Layer<'_>, drawing: &Drawing, ends: Ends) -> Warned<UnjoinedPiece> {
     let sewn = match part.method {
         Method::Run => run(part, layer, ends),
-        Method::Satin => satin_outline(part, layer, ends),
+        Method::Satin => satin(part, layer, drawing, ends),
         Method::Fill | Method::Manual => {
             let settings = settings::fill(&layer.settings.fill, lines_of(drawing, &layer.settings.fill.guides));
             laidwork_fill::fill(&part.name, &part.polygon, None, &settings, ends)
@@ -26,10 +27,10 @@ pub(crate) fn stitch(part: &Part<'_>, layer: &Layer<'_>, drawing: &Drawing, ends
 
 fn run(part: &Part<'_>, layer: &Layer<'_>, ends: Ends) -> Warned<Vec<Pass>> {
     let settings = settings::run(&layer.settings.run);
-    let lines: Vec<(Vec<Point>, bool)> = match &part.stroke {
-        Some((stroke, lines)) => lines
+    let lines: Vec<(Vec<Point>, bool)> = match &part.ink {
+        Some((ink, lines)) => lines
             .iter()
-            .filter_map(|&line| stroke.lines.get(line))
+            .filter_map(|&line| ink.lines.get(line))
             .map(|line| (line.points.clone(), line.closed))
             .collect(),
         None if part.thin => return satin_outline(part, layer, ends),
@@ -50,9 +51,31 @@ fn run(part: &Part<'_>, layer: &Layer<'_>, ends: Ends) -> Warned<Vec<Pass>> {
     })
 }
 
+fn satin(part: &Part<'_>, layer: &Layer<'_>, drawing: &Drawing, ends: Ends) -> Warned<Vec<Pass>> {
+    let keys = &layer.settings.satin;
+    if !keys.crossings.is_empty() {
+        let settings = columns(layer);
+        let drawn = lines_of(drawing, &keys.crossings);
+        let crossings: Vec<_> =
+            drawn.iter().filter_map(|line| Some([*line.first()?, *line.last()?])).collect();
+        return laidwork_satin::from_crossings(&part.name, &part.polygon, &crossings, &settings, ends);
+    }
+    match &part.ink {
+        Some((ink, lines)) => {
+            let lines: Vec<_> = lines.iter().filter_map(|&line| ink.lines.get(line).cloned()).collect();
+            laidwork_satin::from_stroke(&part.name, &lines, &ink.pen, &part.polygon, &columns(layer), ends)
+        }
+        None => satin_outline(part, layer, ends),
+    }
+}
+
 fn satin_outline(part: &Part<'_>, layer: &Layer<'_>, ends: Ends) -> Warned<Vec<Pass>> {
-    let fill = settings::fill(&layer.settings.fill, Vec::new());
-    laidwork_fill::fill(&part.name, &part.polygon, None, &fill, ends)
+    laidwork_satin::from_outline(&part.name, &part.polygon, &columns(layer), ends)
+}
+
+/// The settings of a layer's columns.
+fn columns(layer: &Layer<'_>) -> SatinSettings {
+    settings::satin(&layer.settings.satin, settings::fill(&layer.settings.fill, Vec::new()))
 }
 
 /// The lines of the drawing's shapes `numbers`: centre lines of strokes,

@@ -27,6 +27,19 @@ pub enum ColumnUnderlay {
     None,
     /// These layers, in this order.
     Layers(Vec<ColumnLayer>),
+    /// These layers, by width.
+    ByWidth {
+        /// Columns narrower than this take `narrow`, mm.
+        narrow_below: f64,
+        /// Columns wider than this take `wide`, mm.
+        wide_above: f64,
+        /// Layers of narrow columns.
+        narrow: Vec<ColumnLayer>,
+        /// Layers of the columns between.
+        medium: Vec<ColumnLayer>,
+        /// Layers of wide columns.
+        wide: Vec<ColumnLayer>,
+    },
 }
 
 /// One layer under a column; lengths in mm.
@@ -91,6 +104,9 @@ impl ColumnUnderlay {
         match self {
             ColumnUnderlay::Layers(layers) => layers.clone(),
             ColumnUnderlay::None => Vec::new(),
+            ColumnUnderlay::ByWidth { narrow_below, narrow, .. } if width < *narrow_below => narrow.clone(),
+            ColumnUnderlay::ByWidth { wide_above, wide, .. } if width > *wide_above => wide.clone(),
+            ColumnUnderlay::ByWidth { medium, .. } => medium.clone(),
             ColumnUnderlay::Auto if width < 1.5 => vec![ColumnLayer::CentreRun { stitch_length: 2.0 }],
             ColumnUnderlay::Auto if width <= 4.0 => vec![edge],
             ColumnUnderlay::Auto => vec![edge, ColumnLayer::Zigzag { inset: 0.7, spacing: 1.2 }],
