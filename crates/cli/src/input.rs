@@ -78,7 +78,7 @@ pub fn list(path: &Path) -> Result<Plan> {
         Kind::Stitches => laidwork_list::read(from),
         Kind::Csv => laidwork_list::from_csv(from),
         Kind::Json => laidwork_list::from_json(from),
-        Kind::Svg | Kind::Png => {
+        Kind::Svg | Kind::Png | Kind::Html => {
             return Err(miette!("{}: a stitch list ends in .stitches, .csv or .json", path.display()));
         }
     }

@@ -18,15 +18,18 @@ pub enum Kind {
     Svg,
     /// A picture of pixels.
     Png,
+    /// The page that sews itself.
+    Html,
 }
 
 impl Kind {
-    const ENDINGS: [(&str, Kind); 5] = [
+    const ENDINGS: [(&str, Kind); 6] = [
         ("stitches", Kind::Stitches),
         ("csv", Kind::Csv),
         ("json", Kind::Json),
         ("svg", Kind::Svg),
         ("png", Kind::Png),
+        ("html", Kind::Html),
     ];
 
     /// The kind that `path` asks for; `-` asks for a stitch list.
@@ -62,7 +65,7 @@ pub fn expand(outputs: &[PathBuf], stem: &str) -> Result<Vec<(PathBuf, Kind)>> {
     for output in outputs {
         if is_folder(output) {
             fs::create_dir_all(output).into_diagnostic().wrap_err_with(|| format!("cannot make the folder {}", output.display()))?;
-            for (ending, kind) in [("stitches", Kind::Stitches), ("png", Kind::Png), ("svg", Kind::Svg)] {
+            for (ending, kind) in [("stitches", Kind::Stitches), ("png", Kind::Png), ("svg", Kind::Svg), ("html", Kind::Html)] {
                 files.push((output.join(format!("{stem}.{ending}")), kind));
             }
         } else {

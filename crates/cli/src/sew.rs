@@ -74,6 +74,7 @@ pub fn render(plan: &Plan, kind: Kind, look: &Look) -> Result<Vec<u8>> {
         Kind::Csv => laidwork_list::to_csv(plan, &mut bytes, options).into_diagnostic()?,
         Kind::Json => laidwork_list::to_json(plan, &mut bytes, options).into_diagnostic()?,
         Kind::Svg => laidwork_view::svg(plan, look, &mut bytes).into_diagnostic()?,
+        Kind::Html => bytes = laidwork_view::html(plan, look).into_diagnostic()?.into_bytes(),
         Kind::Png => bytes = laidwork_view::png(plan, look).into_diagnostic()?,
     }
     Ok(bytes)

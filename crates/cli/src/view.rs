@@ -11,7 +11,7 @@ use miette::{Result, miette};
 pub fn run(args: View) -> Result<Verdict> {
     let kinds = args.output.iter().map(|path| Kind::of(path)).collect::<Result<Vec<_>>>()?;
     for (path, kind) in args.output.iter().zip(&kinds) {
-        if !matches!(kind, Kind::Svg | Kind::Png) || output::is_standard(path) {
+        if !matches!(kind, Kind::Svg | Kind::Png | Kind::Html) || output::is_standard(path) {
             return Err(miette!("{}: a picture ends in .svg, .png or .html", path.display()));
         }
     }
