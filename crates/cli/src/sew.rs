@@ -6,6 +6,7 @@ use crate::{Verdict, input, view};
 use laidwork_engine::{Recipe, Sewn, sew};
 use laidwork_plan::{Plan, Warning};
 use laidwork_report::{Report, ReportSettings, report};
+use laidwork_thread::Pace;
 use laidwork_view::Look;
 use miette::{IntoDiagnostic, Result};
 use std::path::Path;
@@ -74,7 +75,7 @@ pub fn render(plan: &Plan, kind: Kind, look: &Look) -> Result<Vec<u8>> {
         Kind::Csv => laidwork_list::to_csv(plan, &mut bytes, options).into_diagnostic()?,
         Kind::Json => laidwork_list::to_json(plan, &mut bytes, options).into_diagnostic()?,
         Kind::Svg => laidwork_view::svg(plan, look, &mut bytes).into_diagnostic()?,
-        Kind::Html => bytes = laidwork_view::html(plan, look).into_diagnostic()?.into_bytes(),
+        Kind::Html => bytes = laidwork_view::html(plan, look, &Pace::default()).into_diagnostic()?.into_bytes(),
         Kind::Png => bytes = laidwork_view::png(plan, look).into_diagnostic()?,
     }
     Ok(bytes)
