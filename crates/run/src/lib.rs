@@ -4,6 +4,7 @@
 //! the style its settings ask for; [`network`] sews lines that touch as one
 //! unbroken chain.
 
+mod graph;
 mod network;
 mod path;
 mod points;

@@ -7,6 +7,7 @@ const SAME: f64 = 1e-6;
 
 /// An open path of straight edges with the distance of every corner from its
 /// start; a closed one ends with a copy of its first point.
+#[derive(Debug)]
 pub(crate) struct Path {
     points: Vec<Point>,
     along: Vec<f64>,
@@ -71,6 +72,14 @@ impl Path {
             return self.points[i];
         }
         self.points[i].lerp(self.points[i + 1], (s - from) / (to - from))
+    }
+
+    /// The part between two places, both included.
+    pub(crate) fn between(&self, from: f64, to: f64) -> Vec<Point> {
+        let first = self.along.partition_point(|&s| s <= from);
+        let last = self.along.partition_point(|&s| s < to);
+        let inner = self.points.get(first..last).unwrap_or_default();
+        std::iter::once(self.at(from)).chain(inner.iter().copied()).chain([self.at(to)]).collect()
     }
 
     /// Direction of edge `i`.

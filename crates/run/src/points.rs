@@ -117,22 +117,39 @@ fn halve(path: &Path, shortest: f64, from: f64, to: f64, places: &mut Vec<Place>
     halve(path, shortest, middle, to, places);
 }
 
-/// Leaves out needle points nearer than `shortest` to the one before; fixed ones stay where they can.
+/// A needle point, and whether it stays where it can.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Hole {
+    pub(crate) at: Point,
+    pub(crate) fixed: bool,
+}
+
+/// Leaves out needle points nearer than `shortest` to the one before.
 fn drop_short(path: &Path, shortest: f64, places: Vec<Place>) -> Vec<Place> {
-    let near = |a: &Place, b: &Place| path.at(a.along).distance(path.at(b.along)) < shortest - 1e-9;
-    let mut kept: Vec<Place> = Vec::with_capacity(places.len());
-    let count = places.len();
-    for (i, place) in places.into_iter().enumerate() {
+    let hole = |place: &Place| Hole { at: path.at(place.along), fixed: place.fixed };
+    drop_near(places, hole, shortest)
+}
+
+/// Leaves out needle points nearer than `shortest` to the one before.
+pub(crate) fn thinned(holes: Vec<Hole>, shortest: f64) -> Vec<Hole> {
+    drop_near(holes, |hole| *hole, shortest)
+}
+
+/// Of two that are near the first stays, unless only the second is fixed. Both ends stay.
+fn drop_near<T>(all: Vec<T>, hole: impl Fn(&T) -> Hole, shortest: f64) -> Vec<T> {
+    let distance = |a: &T, b: &T| hole(a).at.distance(hole(b).at);
+    let mut kept: Vec<T> = Vec::with_capacity(all.len());
+    let count = all.len();
+    for (i, one) in all.into_iter().enumerate() {
         let is_end = i + 1 == count;
-        while kept.len() > 1
-            && kept.last().is_some_and(|last| near(last, &place) && (is_end || place.fixed && !last.fixed))
-        {
+        let gives_way =
+            |last: &T| distance(last, &one) < shortest - 1e-9 && (is_end || hole(&one).fixed && !hole(last).fixed);
+        while kept.len() > 1 && kept.last().is_some_and(gives_way) {
             kept.pop();
         }
-        let is_near = kept.last().is_some_and(|last| near(last, &place));
-        let closes = kept.last().is_some_and(|last| path.at(last.along).distance(path.at(place.along)) < 1e-6);
-        if !is_near || (is_end && !closes) {
-            kept.push(place);
+        let gap = kept.last().map_or(f64::INFINITY, |last| distance(last, &one));
+        if gap >= shortest - 1e-9 || (is_end && gap > 1e-6) {
+            kept.push(one);
         }
     }
     kept
