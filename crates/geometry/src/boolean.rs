@@ -4,7 +4,7 @@
 //! and the arrangement is then exact in integers (`i_overlay`).
 
 use crate::{Polygon, Region, Ring, pinch};
-use i_overlay::core::fill_rule::FillRule as OverlayFill;
+pub(crate) use i_overlay::core::fill_rule::FillRule as Rule;
 use i_overlay::core::overlay::{IntOverlayOptions, Overlay, ShapeType};
 use i_overlay::core::overlay_rule::OverlayRule;
 use i_overlay::i_float::int::point::IntPoint;
@@ -31,7 +31,11 @@ impl Region {
     /// The area that `rings` enclose under `rule`: crossings resolved, holes
     /// found and oriented, doubled edges and slivers without area gone.
     pub fn from_rings(rings: &[Ring], rule: FillRule) -> Region {
-        overlay(rings.iter(), [].iter(), OverlayRule::Subject, rule)
+        let rule = match rule {
+            FillRule::NonZero => Rule::NonZero,
+            FillRule::EvenOdd => Rule::EvenOdd,
+        };
+        clean(rings, rule)
     }
 
     /// The area that any of `rings` encloses; they must all turn the same way.
@@ -46,6 +50,11 @@ impl Region {
         }
         let (before, after) = rings.split_at(rings.len() / 2);
         Region::union_of_chain(before).union(&Region::union_of_chain(after))
+    }
+
+    /// What lies in any of `regions`, in one sweep.
+    pub fn union_all(regions: &[Region]) -> Region {
+        overlay(regions.iter().flat_map(Region::rings), [].iter(), OverlayRule::Subject, Rule::NonZero)
     }
 
     /// What lies in either region.
@@ -64,18 +73,18 @@ impl Region {
     }
 
     fn combine(&self, other: &Region, rule: OverlayRule) -> Region {
-        overlay(self.rings(), other.rings(), rule, FillRule::NonZero)
+        overlay(self.rings(), other.rings(), rule, Rule::NonZero)
     }
 }
 
 /// A ring in steps of [`RESOLUTION`]; points that are no numbers are left out.
-pub(crate) fn to_grid(ring: &Ring) -> Vec<IntPoint<i64>> {
+fn to_grid(ring: &Ring) -> Vec<IntPoint<i64>> {
     let step = |v: f64| (v.clamp(-FARTHEST, FARTHEST) / RESOLUTION).round() as i64;
     ring.points.iter().filter(|p| p.is_finite()).map(|p| IntPoint::new(step(p.x), step(p.y))).collect()
 }
 
 /// Shapes in steps of [`RESOLUTION`] as a region, each connected face a polygon.
-pub(crate) fn from_grid(shapes: IntShapes<i64>) -> Region {
+fn from_grid(shapes: IntShapes<i64>) -> Region {
     let point = |p: IntPoint<i64>| Point::new(p.x as f64 * RESOLUTION, p.y as f64 * RESOLUTION);
     let mut region = Region::default();
     for shape in shapes {
@@ -119,11 +128,16 @@ fn without_straight_corners(ring: Vec<IntPoint<i64>>, keep: &[IntPoint<i64>]) ->
     kept
 }
 
+/// The area around which `rings` turn as `rule` says.
+pub(crate) fn clean(rings: &[Ring], rule: Rule) -> Region {
+    overlay(rings.iter(), [].iter(), OverlayRule::Subject, rule)
+}
+
 fn overlay<'a>(
     subject: impl Iterator<Item = &'a Ring>,
     clip: impl Iterator<Item = &'a Ring>,
     operation: OverlayRule,
-    rule: FillRule,
+    rule: Rule,
 ) -> Region {
     // Corners at which a face touches itself may lie on a straight edge and must not be lost.
     let mut overlay = Overlay::<i64>::new_custom(64, IntOverlayOptions::keep_output_points(), Default::default());
@@ -133,11 +147,7 @@ fn overlay<'a>(
     for ring in clip {
         overlay.add_contour(&to_grid(ring), ShapeType::Clip);
     }
-    let fill = match rule {
-        FillRule::NonZero => OverlayFill::NonZero,
-        FillRule::EvenOdd => OverlayFill::EvenOdd,
-    };
-    from_grid(overlay.overlay(operation, fill))
+    from_grid(overlay.overlay(operation, rule))
 }
 
 #[cfg(test)]
