@@ -44,7 +44,7 @@ pub(crate) fn pack(width: u32, height: u32, pixels: &[u8]) -> Result<Vec<u8>, Er
     encoder.set_color(png::ColorType::Rgb);
     encoder.set_depth(png::BitDepth::Eight);
     encoder.set_source_srgb(png::SrgbRenderingIntent::Perceptual);
-    encoder.set_compression(png::Compression::Fast);
+    encoder.set_compression(png::Compression::Balanced);
     let mut writer = encoder.write_header().map_err(fault)?;
     writer.write_image_data(pixels).map_err(fault)?;
     writer.finish().map_err(fault)?;
@@ -52,36 +52,5 @@ pub(crate) fn pack(width: u32, height: u32, pixels: &[u8]) -> Result<Vec<u8>, Er
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use laidwork_plan::{Method, Pass, PassKind, Piece, Point, Thread};
-
-    /// One stitch of 10 mm along x.
-    fn one_stitch() -> Plan {
-        let points = vec![Point::new(0.0, 0.0), Point::new(10.0, 0.0)];
-        let passes = vec![Pass::after_jump(PassKind::Top, points)];
-        Plan {
-            threads: vec![Thread { color: laidwork_plan::Color::new(200, 30, 30), name: None }],
-            pieces: vec![Piece { name: "line".into(), method: Method::Run, thread: 0, passes }],
-            ..Plan::default()
-        }
-    }
-
-    #[test]
-    fn thread_is_where_the_stitch_is_and_fabric_elsewhere() {
-        let look = Look { pixels_per_mm: 20.0, margin: 2.0, thread_width: 0.4, ..Look::default() };
-        let picture = Pixmap::decode_png(&png(&one_stitch(), &look).unwrap()).unwrap();
-        assert_eq!((picture.width(), picture.height()), (288, 88));
-        let middle = picture.pixel(144, 44).unwrap();
-        assert!(middle.red() > 150 && middle.green() < 90, "{middle:?}");
-        let corner = picture.pixel(5, 5).unwrap();
-        assert!(corner.green() > 200, "{corner:?}");
-    }
-
-    #[test]
-    fn a_picture_too_large_names_the_limit() {
-        let look = Look { pixels_per_mm: 1000.0, ..Look::default() };
-        let said = png(&one_stitch(), &look).unwrap_err().to_string();
-        assert!(said.contains("64000000"), "{said}");
-    }
-}
+#[path = "raster_tests.rs"]
+mod tests;

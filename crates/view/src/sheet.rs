@@ -17,10 +17,10 @@ const TEMPLATE: &str = include_str!("page/sheet.html");
 const STYLE: &str = include_str!("page/sheet.css");
 
 /// Pixels along the longer side of the design's picture.
-const PICTURE: f64 = 760.0;
+const PICTURE: f64 = 640.0;
 
 /// Pixels along the longer side of the picture after a thread.
-const THUMBNAIL: f64 = 210.0;
+const THUMBNAIL: f64 = 180.0;
 
 /// So many pictures after a thread at most, lest the file grow beyond printing.
 const MOST_THUMBNAILS: usize = 60;
@@ -82,7 +82,7 @@ fn segments(plan: &Plan) -> Vec<Segment> {
 /// The design after so many pieces each, as PNG files in base64, `side` pixels
 /// along the longer side. `ends` must not fall. The thread is laid once.
 fn pictures(plan: &Plan, segments: &[Segment], ends: &[usize], look: &Look, side: f64) -> Result<Vec<String>, Error> {
-    let look = Look { margin: 2.5, ..look.clone() };
+    let look = Look { margin: 2.5, weave: crate::Weave::Plain, ..look.clone() };
     let mut frame = Frame::around(plan, &look);
     frame.scale = side / frame.rect.width().max(frame.rect.height());
     let (width, height) = frame.pixels(crate::MOST_PIXELS)?;
@@ -186,7 +186,7 @@ fn check_item(check: &Check) -> String {
         Verdict::TooMuch | Verdict::Broken => "verdict bad",
     };
     let mut item = format!(
-        "<li><span class=\"{class}\">{}</span>{}: {}",
+        "<li><span class=\"{class}\">{}</span><span>{}: {}</span>",
         check.verdict.word(),
         escape(&check.name),
         escape(&check.found)

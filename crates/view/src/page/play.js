@@ -208,6 +208,7 @@ function resize() {
   if (whole) setView(fitting(room()), true);
   drawStrip();
   showScale();
+  paint(); // at once, because a canvas is bare after a change of size
   redraw();
 }
 

@@ -103,7 +103,9 @@
     setView(fitting(room()), true);
     while (sewSheets(Infinity));
     paint();
+    sewnCanvas.getContext('2d').drawImage(overCanvas, 0, 0); // one picture goes to paper
   });
+  addEventListener('afterprint', redraw);
 })();
 
 (function start() {
