@@ -15,6 +15,11 @@ use crate::Ring;
 use kurbo::{Point, Vec2};
 use std::f64::consts::{FRAC_PI_2, PI};
 
+/// Pieces reach this share of half the width over each corner, so that joins
+/// overlap them instead of touching them along an edge, where rounding would
+/// open hairline gaps. A bevel bulges by at most this share.
+const LAP: f64 = 1e-3;
+
 /// What an open end looks like (SVG's words).
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum PenCap {
@@ -92,9 +97,12 @@ impl PenLine {
             steps.push((last, first));
         }
         let direction = |&(a, b): &(Point, Point)| (b - a).normalize();
-        for step in &steps {
+        for (i, step) in steps.iter().enumerate() {
             let side = turn_right(direction(step)) * radius;
-            rings.push(Ring::new(vec![step.0 - side, step.1 - side, step.1 + side, step.0 + side]));
+            let more = direction(step) * radius * LAP;
+            let from = if self.closed || i > 0 { step.0 - more } else { step.0 };
+            let to = if self.closed || i + 1 < steps.len() { step.1 + more } else { step.1 };
+            rings.push(Ring::new(vec![from - side, to - side, to + side, from + side]));
         }
         for (i, pair) in steps.windows(2).enumerate() {
             let corner = corners.get(i + 1).copied().unwrap_or(true);
