@@ -11,7 +11,7 @@
 use crate::graph::{Edge, Graph};
 use crate::path::Path;
 use crate::points::{Hole, places, thinned};
-use crate::sew::{between, sew, too_short, tripled};
+use crate::sew::{between, is_stitched, sew, too_short, tripled};
 use crate::{RunSettings, RunStyle};
 use kurbo::Point;
 use laidwork_geometry::{PostmanEdge, PostmanWalk, walk_every_edge};
@@ -93,8 +93,9 @@ impl<'a> Part<'a> {
             let start = ends.start.or_else(|| self.far_from(ends.end, a, b));
             return sew(name, edge.path.points(), a == b, settings, start);
         }
-        let holes = self.holes(&self.walk(settings.style, ends), &settings.checked());
-        if holes.len() < 2 {
+        let settings = settings.checked();
+        let holes = self.holes(&self.walk(settings.style, ends), &settings);
+        if !is_stitched(&holes, &settings) {
             return Warned { value: Vec::new(), warnings: vec![too_short(name)] };
         }
         let points = if settings.style == RunStyle::Triple { tripled(&holes) } else { holes };

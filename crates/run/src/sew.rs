@@ -21,10 +21,15 @@ pub fn sew(
 ) -> Warned<Vec<Pass>> {
     let settings = settings.checked();
     let sewn = turned_to(path, closed, &settings, start).map(|path| styled(&path, &settings)).unwrap_or_default();
-    if sewn.len() < 2 {
+    if !is_stitched(&sewn, &settings) {
         return Warned { value: Vec::new(), warnings: vec![too_short(name)] };
     }
     Warned::quiet(vec![Pass::new(PassKind::Top, sewn)])
+}
+
+/// Whether there is a stitch that is long enough. Only a path that is one short stitch has one too short.
+pub(crate) fn is_stitched(points: &[Point], settings: &RunSettings) -> bool {
+    matches!(points, [a, b, ..] if a.distance(*b) > settings.shortest_stitch - 1e-6)
 }
 
 pub(crate) fn too_short(name: &str) -> Warning {
@@ -80,24 +85,29 @@ pub(crate) fn tripled(points: &[Point]) -> Vec<Point> {
     points.first().copied().into_iter().chain(stitches).collect()
 }
 
-/// The same path sewn through other holes: corners stay, every other hole
-/// lies half-way between two of `there` and no nearer than `shortest` to either.
+/// The same path sewn through other holes: corners stay, every other hole lies
+/// half-way between two of `there`. Where those are too near to each other for
+/// that, every second one of them is taken.
 pub(crate) fn between(path: &Path, there: &[Place], shortest: f64) -> Vec<Point> {
     let mut places: Vec<Point> = there.first().map(|place| path.at(place.along)).into_iter().collect();
+    let mut is_shared = true;
     for pair in there.windows(2) {
         let &[a, b] = pair else { continue };
-        let middle = path.at((a.along + b.along) / 2.0);
-        let near = |place: Place| middle.distance(path.at(place.along)) < shortest;
-        if !near(a) && !near(b) {
+        let (middle, end) = (path.at((a.along + b.along) / 2.0), path.at(b.along));
+        if middle.distance(path.at(a.along)) >= shortest && middle.distance(end) >= shortest {
             places.push(middle);
+            is_shared = false;
         }
-        let end = path.at(b.along);
         let is_far = places.last().is_some_and(|last| last.distance(end) >= shortest);
-        if b.fixed && is_far {
+        let is_short = path.at(a.along).distance(end) < 2.0 * shortest;
+        if is_far && (b.fixed || is_short && !is_shared) {
             places.push(end);
+            is_shared = true;
+        } else if is_short {
+            is_shared = false;
         }
     }
-    // The last place is fixed, and whatever was nearer to it than a stitch gives way.
+    // The end stays, and what is nearer to it than a stitch gives way.
     if let Some(end) = there.last().map(|place| path.at(place.along)) {
         while places.len() > 1 && places.last().is_some_and(|last| last.distance(end) < shortest) {
             places.pop();
