@@ -16,7 +16,9 @@ pub(crate) const MOST_POINTS: usize = 1_000_000;
 pub(crate) const LONGEST: f64 = 2_000_000.0;
 /// The most crossings that all outlines may have with themselves.
 pub(crate) const MOST_CROSSINGS: f64 = 1_500_000.0;
-/// A crossing of strokes makes several of their outlines.
+/// A point of a centre line makes so many of the stroke's outline.
+const STROKE_POINTS: usize = 4;
+/// A crossing of centre lines makes so many of the strokes' outlines.
 const STROKE_CROSSINGS: f64 = 3.0;
 /// Fewer edges than this cannot cross too often.
 const FEW_EDGES: usize = 64;
@@ -35,7 +37,7 @@ impl Budget {
     /// Spends what the rings of the fill `name` cost within `bounds`.
     pub fn fill(&mut self, rings: &[Ring], bounds: Rect, name: &str) -> Result<(), Error> {
         let edges: Vec<_> = rings.iter().flat_map(Ring::edges).collect();
-        self.spend(&edges, bounds, 1.0, name)
+        self.spend(&edges, bounds, (1, 1.0), name)
     }
 
     /// Spends what the centre lines of the stroke `name` cost within `bounds`.
@@ -46,11 +48,17 @@ impl Budget {
         name: &str,
     ) -> Result<(), Error> {
         let edges: Vec<_> = lines.flat_map(|points| points.windows(2).map(|pair| (pair[0], pair[1]))).collect();
-        self.spend(&edges, bounds, STROKE_CROSSINGS, name)
+        self.spend(&edges, bounds, (STROKE_POINTS, STROKE_CROSSINGS), name)
     }
 
-    fn spend(&mut self, edges: &[(Point, Point)], bounds: Rect, weight: f64, name: &str) -> Result<(), Error> {
-        self.points += edges.len();
+    fn spend(
+        &mut self,
+        edges: &[(Point, Point)],
+        bounds: Rect,
+        (points, crossings): (usize, f64),
+        name: &str,
+    ) -> Result<(), Error> {
+        self.points += edges.len() * points;
         if self.points > MOST_POINTS {
             return Err(refuse(
                 name,
@@ -64,7 +72,7 @@ impl Budget {
                 format!("up to here the outlines of the drawing are longer than {} km", LONGEST / 1e6),
             ));
         }
-        self.crossings += estimate_crossings(edges) * weight;
+        self.crossings += estimate_crossings(edges) * crossings;
         if self.crossings > MOST_CROSSINGS {
             return Err(refuse(
                 name,

@@ -17,8 +17,10 @@ pub(crate) fn fill_rule(rule: usvg::FillRule) -> FillRule {
 
 /// Clip paths of a drawing, each worked out once for each place it is used in.
 pub(crate) struct Clips {
-    tolerance: f64,
-    rect: Rect,
+    /// Flattening, mm.
+    pub tolerance: f64,
+    /// The viewport, mm.
+    pub rect: Rect,
     /// By the clip path's address in the tree and the bits of the transform.
     known: BTreeMap<(usize, [u64; 6]), Region>,
 }

@@ -17,6 +17,7 @@ mod edit;
 mod error;
 mod fonts;
 mod links;
+mod mask;
 mod model;
 mod names;
 mod notes;

@@ -20,8 +20,12 @@ use std::collections::BTreeSet;
 pub(crate) const MOST_UNFOLDED: u64 = 500_000;
 /// How deep elements and references may nest.
 pub(crate) const DEEPEST: u32 = 256;
-/// So many corners of an outline, or letters, count as an element.
+/// So many corners of an outline count as an element.
 const CORNERS: u64 = 32;
+/// So many elements a letter counts as.
+const LETTER: u64 = 2;
+/// The most letters that one text may have: the resolver takes quadratic time for it.
+pub(crate) const MOST_LETTERS: u64 = 10_000;
 /// A gradient that is prepared for a shape counts as so many elements: the
 /// resolver looks through all the others each time.
 const GRADIENT: u64 = 10;
@@ -42,6 +46,7 @@ struct Size {
     elements: u64,
     shapes: u64,
     corners: u64,
+    letters: u64,
 }
 
 /// Checks the references in `survey`; circular ones are cut by `edits`, which
@@ -88,7 +93,8 @@ fn unfold(survey: &Survey, i: usize, sizes: &[Size], cut: &BTreeSet<(usize, usiz
     let Some(item) = survey.items.get(i) else { return whole };
     whole.shapes = u64::from(item.shape);
     whole.corners = item.corners;
-    whole.elements += item.corners / CORNERS;
+    whole.elements += item.corners / CORNERS + item.letters.saturating_mul(LETTER);
+    whole.letters = item.letters;
     let known = |to: usize| sizes.get(to).copied().unwrap_or_default();
     for part in item.children.iter().map(|&child| known(child)) {
         whole.depth = whole.depth.max(part.depth.saturating_add(1));
@@ -121,6 +127,8 @@ fn unfold(survey: &Survey, i: usize, sizes: &[Size], cut: &BTreeSet<(usize, usiz
 fn refuse_excess(survey: &Survey, i: usize, size: &Size) -> Result<(), Error> {
     let what = if size.depth > DEEPEST {
         format!("elements and references nest deeper than {DEEPEST}")
+    } else if size.letters > MOST_LETTERS {
+        format!("the text has more than {MOST_LETTERS} letters")
     } else if size.elements > MOST_UNFOLDED {
         format!("with all it refers to it unfolds to more than {MOST_UNFOLDED} elements")
     } else {

@@ -32,10 +32,7 @@ impl Kind {
     /// What happens to one of them, and what to do about it.
     const fn words(self) -> (&'static str, &'static str) {
         match self {
-            Kind::Mask => (
-                "has a mask, which is left out: it is sewn as a whole",
-                "use a clip path instead, or cut the outline itself",
-            ),
+            Kind::Mask => ("is faded by a mask; it is sewn as a whole", "use a clip path, or cut the outline itself"),
             Kind::Filter => ("has a filter, which is left out", "draw what the filter makes as a shape of its own"),
             Kind::Image => ("is an image, which is not sewn", "trace it to outlines"),
             Kind::ForeignObject => ("holds foreign content, which is not sewn", "draw it with SVG's own shapes"),

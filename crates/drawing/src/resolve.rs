@@ -5,9 +5,8 @@ use crate::{Error, Fonts};
 use std::sync::Arc;
 use usvg::fontdb;
 
-/// Masks and filters are not sewn, and unfolding them can take all memory, so
-/// the resolver never sees them.
-const NEITHER_MASKS_NOR_FILTERS: &str = "* { mask: none !important; filter: none !important }";
+/// Filters are not sewn, so the resolver never sees them.
+const NO_FILTERS: &str = "* { filter: none !important }";
 
 /// Resolves the drawing in `text`. The fonts it asks for are noted in `asked`.
 pub(crate) fn resolve(text: &str, fonts: &Fonts, asked: &Asked) -> Result<usvg::Tree, Error> {
@@ -25,7 +24,7 @@ pub(crate) fn resolve(text: &str, fonts: &Fonts, asked: &Asked) -> Result<usvg::
             }),
         },
         fontdb: fonts.database.clone(),
-        style_sheet: Some(NEITHER_MASKS_NOR_FILTERS.into()),
+        style_sheet: Some(NO_FILTERS.into()),
         ..usvg::Options::default()
     };
     usvg::Tree::from_xmltree(&document, &options).map_err(|error| match error {

@@ -54,8 +54,10 @@ pub(crate) struct Item<'a> {
     pub references: Vec<Reference>,
     /// Whether it is a shape or a text.
     pub shape: bool,
-    /// About how many corners its outline has, or letters its text.
+    /// About how many corners its outline has.
     pub corners: u64,
+    /// How many letters its text has, if it is a text.
+    pub letters: u64,
 }
 
 /// What an id of the prepared text stands for.
@@ -181,7 +183,14 @@ impl<'a> Surveyor<'a, '_> {
         self.places.insert(node.id().get_usize(), (i, inside));
         let shape =
             matches!(name, "path" | "rect" | "circle" | "ellipse" | "line" | "polyline" | "polygon" | "text" | "image");
-        let item = Item { node, children: vec![], references: vec![], shape, corners: corners(node, name) };
+        let item = Item {
+            node,
+            children: vec![],
+            references: vec![],
+            shape,
+            corners: corners(node, name),
+            letters: letters(node, name),
+        };
         self.survey.items.push(item);
         self.references(i, node, name, &properties, inside);
         if !inside.unseen && !inside.hidden {
@@ -198,7 +207,6 @@ impl<'a> Surveyor<'a, '_> {
         for (property, value, _) in properties {
             let set = !matches!(value.trim(), "none" | "normal" | "inherit" | "initial" | "");
             match *property {
-                "mask" if set => self.notes.add(Kind::Mask, words),
                 "filter" if set => self.notes.add(Kind::Filter, words),
                 "mix-blend-mode" if set => self.notes.add(Kind::Blend, words),
                 _ => {}
@@ -237,13 +245,13 @@ impl<'a> Surveyor<'a, '_> {
                 continue;
             }
             for target in urls(value) {
-                let skipped = matches!(*property, "mask" | "filter");
+                let skipped = *property == "filter";
                 if let Some(to) = self.target(node, target, inside) {
                     let link = match *property {
                         _ if skipped => continue,
                         "fill" | "stroke" if self.is_gradient(to) => Link::Gradient,
                         "fill" | "stroke" => Link::EachShape,
-                        "clip-path" => Link::Once,
+                        "clip-path" | "mask" => Link::Once,
                         _ => Link::EachCorner,
                     };
                     found.push(Reference { to, link, source: source.clone(), href: false, id: target.into() });
@@ -368,12 +376,16 @@ fn all_text(node: Node) -> String {
     node.descendants().filter(Node::is_text).filter_map(|node| node.text()).collect()
 }
 
-/// About how many corners an element's outline has, or letters its text.
+/// How many letters a text has, what it takes from elsewhere not counted.
+fn letters(node: Node, name: &str) -> u64 {
+    if name == "text" { all_text(node).len() as u64 } else { 0 }
+}
+
+/// About how many corners an element's outline has.
 fn corners(node: Node, name: &str) -> u64 {
     let data = match name {
         "path" => node.attribute("d").unwrap_or(""),
         "polyline" | "polygon" => node.attribute("points").unwrap_or(""),
-        "text" => return node.descendants().filter_map(|node| node.text()).map(|text| text.len() as u64).sum(),
         "rect" | "circle" | "ellipse" | "line" => return 8,
         _ => return 0,
     };

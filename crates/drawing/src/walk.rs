@@ -3,6 +3,7 @@
 use crate::budget::Budget;
 use crate::clip::{Clips, fill_rule};
 use crate::color::{average, mean_scale};
+use crate::mask::mask_region;
 use crate::names::{Names, clean, join};
 use crate::notes::{Kind, Notes};
 use crate::shape_path::{affine, bez_path, clip_ring};
@@ -47,7 +48,7 @@ pub(crate) fn shapes(tree: &usvg::Tree, setting: &Setting, notes: &mut Notes) ->
     let clips = Clips::new(setting.tolerance, setting.rect);
     let mut walk =
         Walk { setting, notes, clips, names: Names::default(), shapes: vec![], seen, budget: Budget::default() };
-    walk.group(tree.root(), &Scope { path: String::new(), alone: false, opacity: 1.0, clip: None })?;
+    walk.group(tree.root(), &Scope { path: String::new(), alone: false, opacity: 1.0, faded: false, clip: None })?;
     for (id, node) in &setting.survey.expected {
         if !walk.seen.contains(id.as_str()) && !setting.survey.broken.contains(id) {
             walk.notes.add(Kind::Nothing, || words(*node));
@@ -64,7 +65,9 @@ struct Scope {
     /// Whether the whole scope is one shape, which then has the scope's own name.
     alone: bool,
     opacity: f64,
-    /// What clip paths leave of the viewport; `None` for all of it.
+    /// Whether a mask that cannot be sewn lies over it.
+    faded: bool,
+    /// What clip paths and masks leave of the viewport; `None` for all of it.
     clip: Option<Region>,
 }
 
@@ -86,15 +89,22 @@ impl Walk<'_, '_> {
             self.see(group);
             return Ok(());
         }
-        let clip = match group.clip_path() {
-            Some(path) => {
-                let to_mm = self.setting.to_mm * affine(group.abs_transform());
-                let own = self.clips.region(path, to_mm, &mut self.budget)?;
-                Some(scope.clip.as_ref().map_or_else(|| own.clone(), |outer| outer.intersection(&own)))
-            }
-            None => scope.clip.clone(),
+        let mut faded = scope.faded;
+        let to_mm = self.setting.to_mm * affine(group.abs_transform());
+        let mut clip = scope.clip.clone();
+        let mut cut = |own: Region| {
+            clip = Some(clip.as_ref().map_or_else(|| own.clone(), |outer| outer.intersection(&own)));
         };
-        let inner = Scope { opacity, clip, ..scope.clone() };
+        if let Some(path) = group.clip_path() {
+            cut(self.clips.region(path, to_mm, &mut self.budget)?);
+        }
+        if let Some(mask) = group.mask() {
+            match mask_region(mask, to_mm, &mut self.clips, &mut self.budget)? {
+                Some(own) => cut(own),
+                None => faded = true,
+            }
+        }
+        let inner = Scope { opacity, clip, faded, ..scope.clone() };
         for node in group.children() {
             match node {
                 usvg::Node::Group(child) if self.setting.survey.broken.contains(child.id()) => {}
@@ -217,6 +227,9 @@ impl Walk<'_, '_> {
             if whole < 1.0 - HARDLY {
                 self.notes.add(Kind::Transparent, || name.into());
             }
+        }
+        if scope.faded {
+            self.notes.add(Kind::Mask, || name.into());
         }
         let bounds = path.data().bounds();
         let farthest = [bounds.left(), bounds.right(), bounds.top(), bounds.bottom()];
