@@ -1,7 +1,7 @@
 //! What joining pieces into a plan promises.
 
 use laidwork_geometry::{FillRule, Region, Ring};
-use laidwork_order::{Head, JoinSettings, UnjoinedPiece, join};
+use laidwork_order::{Head, JoinSettings, LONGEST_FLOAT, UnjoinedPiece, join};
 use laidwork_plan::{Color, Method, Pass, PassKind, Plan, Point, Thread};
 use proptest::prelude::*;
 
@@ -67,6 +67,25 @@ fn a_gap_under_what_follows_is_sewn_across() {
 }
 
 #[test]
+fn travel_goes_around_under_what_follows() {
+    // A U of cover between two lines whose straight gap lies bare.
+    let corners = [(9., -1.), (11., -1.), (11., 8.), (19., 8.), (19., -1.), (21., -1.), (21., 10.), (9., 10.)];
+    let cover = Region::from_rings(&[Ring::new(corners.map(Point::from).to_vec())], FillRule::NonZero);
+    let later = UnjoinedPiece { cover, ..line(1, (9.5, 0.0), (9.5, 9.0)) };
+    let plan = joined(vec![line(0, (0.0, 0.0), (10.0, 0.0)), line(0, (20.0, 0.0), (30.0, 0.0)), later]);
+    assert_eq!(plan.trims(), 2);
+    let travel = &plan.pieces[1].passes[0];
+    assert_eq!(travel.kind, PassKind::Travel);
+    assert!(travel.points.iter().any(|p| p.y > 7.9) && travel.points.iter().all(|p| p.y < 8.5));
+}
+
+#[test]
+fn what_is_sewn_already_hides_nothing() {
+    let first = UnjoinedPiece { cover: square((-1.0, -2.0), (31.0, 2.0)), ..line(0, (0.0, 0.0), (10.0, 0.0)) };
+    assert_eq!(joined(vec![first, line(0, (20.0, 0.0), (30.0, 0.0))]).trims(), 2);
+}
+
+#[test]
 fn a_change_of_thread_is_trimmed_and_threads_come_in_order_of_use() {
     let plan = joined(vec![line(2, (0.0, 0.0), (10.0, 0.0)), line(0, (10.0, 0.0), (20.0, 0.0))]);
     assert_eq!(plan.trims(), 2);
@@ -121,7 +140,7 @@ proptest! {
                 short.push(s);
             }
             if s.float {
-                assert!(s.length() <= settings.trim_over);
+                assert!(s.length() <= LONGEST_FLOAT + 1e-9);
             }
         });
         prop_assert!(short.is_empty(), "{short:?}");

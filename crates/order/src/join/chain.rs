@@ -1,7 +1,7 @@
 //! Chains of needle points: what one unbroken thread sews.
 
 use super::{JoinSettings, UnjoinedPiece};
-use laidwork_plan::{LONGEST_STITCH, Method, PassKind, Point};
+use laidwork_plan::{Method, PassKind, Point};
 
 /// Points farther from the origin than this are taken for mistakes, mm.
 const FARTHEST: f64 = 10_000.0;
@@ -101,7 +101,7 @@ impl Chain {
         // Hand-placed stitches stay unless they have no length.
         let shortest = if self.manual { 0.5 / STEPS } else { settings.shortest_stitch };
         let thinned = without_short(self.needles, shortest);
-        let needles = without_long(thinned);
+        let needles = without_long(thinned, settings.longest_stitch);
         (needles.len() > 1).then_some(Chain { needles, ..self })
     }
 }
@@ -153,9 +153,9 @@ fn strays(before: Point, here: Point, after: Point) -> f64 {
 }
 
 /// Divides stitches that are too long.
-fn without_long(needles: Vec<Needle>) -> Vec<Needle> {
+fn without_long(needles: Vec<Needle>, longest: f64) -> Vec<Needle> {
     // Two hundredths are kept back for the rounding of the parts.
-    let longest = LONGEST_STITCH - 0.02;
+    let longest = longest - 0.02;
     let mut parts: Vec<Needle> = Vec::with_capacity(needles.len());
     for needle in needles {
         if let Some(&last) = parts.last() {

@@ -1,68 +1,144 @@
-//! What hides a thread: the regions sewn after it.
+//! Ways that hide: travel under what is sewn later.
+//!
+//! Method: the covers sewn later about the gap are united, and the shortest way
+//! inside the union is taken ([`Walker`]). Both ends may lie a little outside
+//! ([`MAY_SHOW`]): a sewn thread is about as wide as that. Where the straight
+//! way is hidden anyway, nothing is united.
+//!
+//! Time: O(log n) for a gap with nothing over it; else that of uniting the
+//! covers about it, which neighbouring gaps under the same covers share.
 
 use super::UnjoinedPiece;
-use laidwork_geometry::Polygon;
-use laidwork_plan::Point;
+use laidwork_geometry::{FillRule, Locator, Polygon, Region, Ring, Walker};
+use laidwork_plan::{Point, Rect};
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
-/// A way is looked at every so many mm.
+/// A straight way is looked at every so many mm.
 const STEP: f64 = 0.1;
 
-/// This much of a way may show, mm: about the width of a sewn thread.
-const MAY_SHOW: f64 = 0.35;
+/// This much of a way may show at its ends, mm: about the width of a sewn
+/// thread, and half the width of a gap between neighbours.
+const MAY_SHOW: f64 = 0.5;
 
-type Entry = GeomWithData<Rectangle<[f64; 2]>, (usize, usize)>;
+/// Covers with more edges than this about one gap are not united.
+const MOST_EDGES: usize = 50_000;
+
+type Entry = GeomWithData<Rectangle<[f64; 2]>, usize>;
 
 /// The covers of all pieces, indexed by place.
 pub(super) struct Cover<'a> {
     pieces: &'a [UnjoinedPiece],
+    locators: Vec<Option<Locator>>,
     index: RTree<Entry>,
+    united: Option<United>,
+}
+
+/// Covers that were united for a gap.
+struct United {
+    covers: Vec<usize>,
+    parts: Vec<(Polygon, Option<Walker>)>,
 }
 
 impl<'a> Cover<'a> {
     pub(super) fn new(pieces: &'a [UnjoinedPiece]) -> Cover<'a> {
-        let mut entries = Vec::new();
-        for (i, piece) in pieces.iter().enumerate() {
-            for (k, polygon) in piece.cover.polygons.iter().enumerate() {
-                if let Some(bounds) = polygon.bounds().filter(|b| b.is_finite()) {
-                    let corners = Rectangle::from_corners([bounds.x0, bounds.y0], [bounds.x1, bounds.y1]);
-                    entries.push(GeomWithData::new(corners, (i, k)));
-                }
-            }
-        }
-        Cover { pieces, index: RTree::bulk_load(entries) }
+        let entry = |(i, piece): (usize, &UnjoinedPiece)| {
+            let b = piece.cover.bounds().filter(|b| b.is_finite())?;
+            Some(Entry::new(Rectangle::from_corners([b.x0, b.y0], [b.x1, b.y1]), i))
+        };
+        let index = RTree::bulk_load(pieces.iter().enumerate().filter_map(entry).collect());
+        Cover { pieces, locators: pieces.iter().map(|_| None).collect(), index, united: None }
     }
 
-    /// Whether the straight way between two points is hidden by piece `first` and those after it.
-    pub(super) fn hides(&self, from: Point, to: Point, first: usize) -> bool {
-        let envelope = AABB::from_corners([from.x, from.y], [to.x, to.y]);
-        let found = self.index.locate_in_envelope_intersecting(envelope).filter(|entry| entry.data.0 >= first);
-        let over: Vec<&Polygon> =
-            found.filter_map(|entry| self.pieces.get(entry.data.0)?.cover.polygons.get(entry.data.1)).collect();
-        if over.is_empty() {
-            return false;
+    /// The shortest way between two points hidden by piece `first` and those
+    /// after it, both ends included, unless it is longer than `longest` mm.
+    pub(super) fn way(&mut self, from: Point, to: Point, first: usize, longest: f64) -> Option<Vec<Point>> {
+        if from.distance(to) > longest {
+            return None;
         }
+        let at_start = self.later(Rect::from_points(from, from).inflate(MAY_SHOW, MAY_SHOW), first);
+        let at_end = self.later(Rect::from_points(to, to).inflate(MAY_SHOW, MAY_SHOW), first);
+        if !self.any_near(&at_start, from) || !self.any_near(&at_end, to) {
+            return None;
+        }
+        let straight = Rect::from_points(from, to).inflate(MAY_SHOW, MAY_SHOW);
+        let over = self.later(straight, first);
+        if self.hides_straight(&over, from, to) {
+            return Some(vec![from, to]);
+        }
+        // A way around something is seldom much wider than the gap.
+        let room = from.distance(to) / 2.0 + 5.0;
+        let covers = self.later(straight.inflate(room, room), first);
+        let way = self.way_under(covers, from, to)?;
+        let length: f64 = way.iter().zip(way.iter().skip(1)).map(|(a, b)| a.distance(*b)).sum();
+        (length <= longest).then_some(way)
+    }
+
+    /// Pieces from `first` on whose covers may reach into `bounds`.
+    fn later(&self, bounds: Rect, first: usize) -> Vec<usize> {
+        let envelope = AABB::from_corners([bounds.x0, bounds.y0], [bounds.x1, bounds.y1]);
+        let found = self.index.locate_in_envelope_intersecting(envelope).map(|entry| entry.data);
+        let mut later: Vec<usize> = found.filter(|&piece| piece >= first).collect();
+        later.sort_unstable();
+        later
+    }
+
+    fn locator(&mut self, piece: usize) -> Option<&Locator> {
+        let cover = &self.pieces.get(piece)?.cover;
+        Some(self.locators.get_mut(piece)?.get_or_insert_with(|| Locator::new(cover)))
+    }
+
+    fn any_near(&mut self, covers: &[usize], point: Point) -> bool {
+        covers.iter().any(|&piece| self.locator(piece).is_some_and(|locator| locator.depth(point) >= -MAY_SHOW))
+    }
+
+    fn hides_straight(&mut self, covers: &[usize], from: Point, to: Point) -> bool {
         let steps = (from.distance(to) / STEP).ceil().max(1.0);
         let mut shown = 0.0;
         for k in 0..=steps as usize {
             let at = from.lerp(to, k as f64 / steps);
-            shown = if over.iter().any(|polygon| holds(polygon, at)) { 0.0 } else { shown + STEP };
+            let hidden = covers.iter().any(|&piece| self.locator(piece).is_some_and(|locator| locator.contains(at)));
+            shown = if hidden { 0.0 } else { shown + STEP };
             if shown > MAY_SHOW {
                 return false;
             }
         }
         true
     }
+
+    /// The shortest way inside the union of `covers`.
+    fn way_under(&mut self, covers: Vec<usize>, from: Point, to: Point) -> Option<Vec<Point>> {
+        if self.united.as_ref().is_none_or(|united| united.covers != covers) {
+            self.united = Some(United { parts: united(self.pieces, &covers)?, covers });
+        }
+        let parts = &mut self.united.as_mut()?.parts;
+        let near = |polygon: &Polygon, point: Point| {
+            polygon.bounds().is_some_and(|bounds| bounds.inflate(MAY_SHOW, MAY_SHOW).contains(point))
+        };
+        for (polygon, walker) in parts.iter_mut().filter(|part| near(&part.0, from) && near(&part.0, to)) {
+            let walker = walker.get_or_insert_with(|| Walker::new(polygon));
+            let is_off = |point: Point| walker.snap(point).distance(point) > MAY_SHOW;
+            if !walker.has_ground() || is_off(from) || is_off(to) {
+                continue;
+            }
+            if let Some(mut way) = walker.try_path(from, to) {
+                way.insert(0, from);
+                way.push(to);
+                return Some(way);
+            }
+        }
+        None
+    }
 }
 
-/// Whether a polygon holds a point: a ray from it crosses its rings an odd number of times.
-fn holds(polygon: &Polygon, point: Point) -> bool {
-    let mut inside = false;
-    for (a, b) in polygon.rings().flat_map(|ring| ring.edges()) {
-        if (a.y > point.y) != (b.y > point.y) && point.x < a.x + (b.x - a.x) * (point.y - a.y) / (b.y - a.y) {
-            inside = !inside;
-        }
+/// The connected parts of a union of covers; `None` when it would take too long.
+fn united(pieces: &[UnjoinedPiece], covers: &[usize]) -> Option<Vec<(Polygon, Option<Walker>)>> {
+    let regions = || covers.iter().filter_map(|&piece| pieces.get(piece)).map(|piece| &piece.cover);
+    let edges: usize = regions().flat_map(Region::rings).map(|ring| ring.points.len()).sum();
+    if edges > MOST_EDGES {
+        return None;
     }
-    inside
+    let rings: Vec<Ring> = regions().flat_map(Region::rings).cloned().collect();
+    let union = Region::from_rings(&rings, FillRule::NonZero);
+    Some(union.polygons.into_iter().map(|polygon| (polygon, None)).collect())
 }

@@ -22,7 +22,7 @@ mod tie;
 use chain::{Chain, chains};
 use cover::Cover;
 use laidwork_geometry::Region;
-use laidwork_plan::{Hoop, Method, Pass, Plan, Point, Rect, Thread, Warned};
+use laidwork_plan::{Hoop, LONGEST_STITCH, Method, Pass, Plan, Point, Rect, Thread, Warned};
 
 /// A piece before it is joined to its neighbours.
 #[derive(Clone, Debug, PartialEq)]
@@ -53,11 +53,15 @@ pub struct Head {
     pub threads: Vec<Thread>,
 }
 
-/// How pieces are joined. The defaults are common practice, no source, but for
-/// `trim_over`: untrimmed thread longer than 2 mm shows.
+/// Thread dragged farther than this is seen, mm, so a wider gap is trimmed
+/// whatever [`JoinSettings::trim_over`] says.
+pub const LONGEST_FLOAT: f64 = 2.0;
+
+/// How pieces are joined. The defaults are common practice, no source.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct JoinSettings {
-    /// A gap wider than this is trimmed where no travel can hide in it, mm; at most 3.
+    /// A gap wider than this is trimmed where no travel can hide in it, mm. So
+    /// is every gap wider than [`LONGEST_FLOAT`].
     pub trim_over: f64,
     /// Length of a tie's stitches, mm.
     pub tie_length: f64,
@@ -65,6 +69,8 @@ pub struct JoinSettings {
     pub tie_stitches: usize,
     /// No stitch but a tie's is shorter than this, mm.
     pub shortest_stitch: f64,
+    /// No stitch is longer than this, mm; longer ones are divided.
+    pub longest_stitch: f64,
     /// Stitch length of travel between pieces, mm.
     pub travel_stitch: f64,
     /// Travel between two pieces is at most this long, mm; a trim is better then.
@@ -74,10 +80,11 @@ pub struct JoinSettings {
 impl Default for JoinSettings {
     fn default() -> JoinSettings {
         JoinSettings {
-            trim_over: 2.0,
+            trim_over: 3.0,
             tie_length: 0.8,
             tie_stitches: 3,
             shortest_stitch: 0.3,
+            longest_stitch: LONGEST_STITCH,
             travel_stitch: 2.5,
             longest_travel: 60.0,
         }
@@ -91,10 +98,11 @@ impl JoinSettings {
             if value.is_finite() { value.clamp(low, high) } else { other }
         };
         JoinSettings {
-            trim_over: within(self.trim_over, 0.0, 3.0, 2.0),
+            trim_over: within(self.trim_over, 0.0, LONGEST_FLOAT, LONGEST_FLOAT),
             tie_length: within(self.tie_length, 0.3, 3.0, 0.8),
             tie_stitches: self.tie_stitches.clamp(1, 9),
             shortest_stitch: within(self.shortest_stitch, 0.02, 2.0, 0.3),
+            longest_stitch: within(self.longest_stitch, 2.5, LONGEST_STITCH, LONGEST_STITCH),
             travel_stitch: within(self.travel_stitch, 0.5, 10.0, 2.5),
             longest_travel: within(self.longest_travel, 0.0, 1000.0, 60.0),
         }
@@ -117,9 +125,9 @@ enum Gap {
 pub fn join(pieces: Vec<UnjoinedPiece>, head: Head, settings: &JoinSettings) -> Warned<Plan> {
     let settings = settings.checked();
     let mut warnings = Vec::new();
-    let cover = Cover::new(&pieces);
+    let mut cover = Cover::new(&pieces);
     let chains = chains(&pieces, head.threads.len(), &settings);
-    let joined = sewn_together(chains, &pieces, &cover, &settings);
+    let joined = sewn_together(chains, &pieces, &mut cover, &settings);
     let gaps = gaps(&joined, &settings);
     let sewn = emit::passes(&joined, &gaps, pieces.len(), &settings);
     let plan = emit::plan(pieces, head, sewn, &mut warnings);
@@ -127,7 +135,12 @@ pub fn join(pieces: Vec<UnjoinedPiece>, head: Head, settings: &JoinSettings) -> 
 }
 
 /// Sews each chain on to the one before where that is hidden.
-fn sewn_together(chains: Vec<Chain>, pieces: &[UnjoinedPiece], cover: &Cover, settings: &JoinSettings) -> Vec<Chain> {
+fn sewn_together(
+    chains: Vec<Chain>,
+    pieces: &[UnjoinedPiece],
+    cover: &mut Cover<'_>,
+    settings: &JoinSettings,
+) -> Vec<Chain> {
     let mut joined: Vec<Chain> = Vec::new();
     for chain in chains {
         if let Some(last) = joined.last_mut()
@@ -152,26 +165,21 @@ fn may_join(a: &Chain, b: &Chain) -> bool {
 fn way_between(
     from: Point,
     to: Point,
-    cover: &Cover,
+    cover: &mut Cover<'_>,
     piece: usize,
     pieces: &[UnjoinedPiece],
     settings: &JoinSettings,
 ) -> Option<Vec<Point>> {
-    let gap = from.distance(to);
-    if gap < settings.shortest_stitch {
+    if from.distance(to) < settings.shortest_stitch {
         return Some(Vec::new());
-    }
-    if gap > settings.longest_travel {
-        return None;
     }
     // What a piece of several chains covers is partly sewn before the later of them.
     let whole = pieces.get(piece).is_some_and(|p| p.passes.iter().skip(1).all(|pass| pass.jumps.is_empty()));
     let hidden_by = if whole { piece } else { piece + 1 };
-    cover.hides(from, to, hidden_by).then(|| {
-        let run = laidwork_run::RunSettings { stitch_length: settings.travel_stitch, ..Default::default() };
-        let points = laidwork_run::points(&[from, to], false, &run);
-        points.get(1..points.len().saturating_sub(1)).unwrap_or_default().to_vec()
-    })
+    let way = cover.way(from, to, hidden_by, settings.longest_travel)?;
+    let run = laidwork_run::RunSettings { stitch_length: settings.travel_stitch, ..Default::default() };
+    let points = laidwork_run::points(&way, false, &run);
+    Some(points.get(1..points.len().saturating_sub(1)).unwrap_or_default().to_vec())
 }
 
 /// What lies after each chain but the last.
