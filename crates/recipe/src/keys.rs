@@ -134,17 +134,62 @@ impl Kind {
             Kind::Word(words) => format!("one of \"{}\"", words.join("\", \"")),
             Kind::Text => "one line of text".to_owned(),
             Kind::Color => "a colour \"#rrggbb\"".to_owned(),
-            Kind::Match => "the id path of a shape, `*` for any run of characters".to_owned(),
+            Kind::Match => "an id path (`*` for any run of characters)".to_owned(),
             Kind::Material => "the name of a material".to_owned(),
             Kind::Thread => "the name of a `[[thread]]` or a colour \"#rrggbb\"".to_owned(),
             Kind::List { of, least, most } if least == most => format!("a list of {least}, each {}", of.described()),
-            Kind::List { of, least: 0, .. } => format!("a list, each {}", of.described()),
-            Kind::List { of, least, .. } => format!("a list of at least {least}, each {}", of.described()),
+            Kind::List { of, .. } => format!("a list, each {}", of.described()),
+            Kind::Either([one, Kind::List { of, least, most }]) if one.described() == of.described() => {
+                let many =
+                    if least == most { format!("a list of {least} of them") } else { "a list of them".to_owned() };
+                format!("{}, or {many}", one.described())
+            }
             Kind::Either(kinds) => kinds.iter().map(Kind::described).collect::<Vec<_>>().join(", or "),
             Kind::Table(_) => "a table".to_owned(),
             Kind::Tables(_) => "tables, each under a heading in double brackets".to_owned(),
             Kind::Rows(_) => "tables under names of your own".to_owned(),
         }
+    }
+}
+
+impl Kind {
+    /// The unit of its numbers.
+    pub fn unit(&self) -> Option<&'static str> {
+        match self {
+            Kind::Number(range) | Kind::Count(range) => Some(range.unit).filter(|unit| !unit.is_empty()),
+            Kind::List { of, .. } => of.unit(),
+            Kind::Either(kinds) => kinds.iter().find_map(Kind::unit),
+            _ => None,
+        }
+    }
+}
+
+impl Preset {
+    /// What holds, as tables of keys show it.
+    pub fn described(&self) -> String {
+        match self {
+            Preset::Unset(what) => (*what).to_owned(),
+            Preset::Number(number) => number.to_string(),
+            Preset::Numbers { run, satin, fill } => {
+                let each = [(fill, "fills"), (satin, "columns"), (run, "runs")];
+                let shown = each.iter().filter_map(|(number, name)| Some(format!("{} for {name}", (**number)?)));
+                shown.collect::<Vec<_>>().join(", ")
+            }
+            Preset::Bool(value) => value.to_string(),
+            Preset::Word(word) => format!("\"{word}\""),
+            Preset::List(list) => format!("{list:?}"),
+            Preset::Material => "the material's".to_owned(),
+            Preset::Needed => "has to be written".to_owned(),
+        }
+    }
+}
+
+impl Uses {
+    /// The methods, in plural.
+    pub fn described(self) -> String {
+        let names = [(self.run, "runs"), (self.satin, "columns"), (self.fill, "fills")];
+        let names: Vec<_> = names.iter().filter(|(uses, _)| *uses).map(|(_, name)| *name).collect();
+        names.join(" and ")
     }
 }
 

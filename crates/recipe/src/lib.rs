@@ -5,6 +5,9 @@
 //! rules over each other, key by key, and comes to one complete [`Settings`]
 //! for each shape of a drawing.
 
+mod effects;
+mod find;
+mod idle;
 pub mod keys;
 pub mod materials;
 mod nearest;
@@ -13,17 +16,23 @@ mod pattern;
 mod read;
 mod recipe;
 mod resolve;
+mod schema;
 mod settings;
 mod settle;
 mod source;
+mod starter;
+mod syntax;
 #[rustfmt::skip]
 pub mod table;
 pub mod tex;
 mod values;
 
+pub use effects::effects;
 pub use materials::{Material, Materials};
 pub use parse::{parse, parse_with};
 pub use pattern::Pattern;
 pub use recipe::*;
+pub use schema::schema;
 pub use settings::*;
 pub use source::{Diagnostic, Diagnostics};
+pub use starter::{StarterDesign, StarterShape, starter};

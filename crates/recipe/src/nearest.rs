@@ -1,7 +1,7 @@
 //! The right name that a wrong one was meant to be, and how messages show names.
 
 /// How much of a name has to be right, as a share.
-const LIKE: f64 = 0.5;
+const LIKE: f64 = 0.6;
 
 /// Names longer than this, in bytes, are not compared.
 const LONGEST: usize = 120;
@@ -33,9 +33,11 @@ pub(crate) fn shortened(text: &str) -> String {
     shown
 }
 
-/// Names with commas between them.
+/// Names with commas between them, a dozen at most.
 pub(crate) fn listed<'a>(names: impl Iterator<Item = &'a str>) -> String {
-    names.collect::<Vec<_>>().join(", ")
+    let all: Vec<_> = names.collect();
+    let shown = all.iter().take(12).copied().collect::<Vec<_>>().join(", ");
+    if all.len() > 12 { format!("{shown} and {} more", all.len() - 12) } else { shown }
 }
 
 #[cfg(test)]

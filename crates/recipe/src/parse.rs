@@ -8,7 +8,7 @@ use crate::recipe::{Checks, Design, Hoop, Keep, Order, Recipe, Rule, Selector, S
 use crate::source::{Diagnostics, Source};
 use crate::table::{self, ROOT};
 use crate::values::{Found, Value, Values, View};
-use laidwork_plan::{Color, Warned};
+use laidwork_plan::{Color, Warned, Warning};
 use std::collections::BTreeSet;
 
 /// Reads a recipe called `file`.
@@ -31,7 +31,8 @@ pub fn parse_with(text: &str, file: &str, materials: &Materials) -> Result<Warne
     let recipe = build(&values, materials, source.clone());
     check_names(&values, &recipe, &mut reader);
     check_pairs(&values, &mut reader);
-    reader.finish(Warned::quiet(recipe))
+    let warnings = empty_rules(&recipe);
+    reader.finish(Warned { value: recipe, warnings })
 }
 
 impl Default for Recipe {
@@ -124,11 +125,18 @@ fn order(of: View<'_>) -> Order {
 }
 
 fn checks(of: View<'_>) -> Checks {
+    // A default yields to what was written.
+    let too_dense = |name, dense| of.number_if_given(name).unwrap_or_else(|| of.number(name).max(dense));
+    let dense = |name, too_dense: Option<f64>| {
+        of.number_if_given(name).unwrap_or_else(|| of.number(name).min(too_dense.unwrap_or(f64::INFINITY)))
+    };
+    let dense_thread = dense("dense_thread", of.number_if_given("too_dense_thread"));
+    let dense_needle = dense("dense_needle", of.number_if_given("too_dense_needle"));
     Checks {
-        dense_thread: of.number("dense_thread"),
-        too_dense_thread: of.number("too_dense_thread"),
-        dense_needle: of.number("dense_needle"),
-        too_dense_needle: of.number("too_dense_needle"),
+        dense_thread,
+        too_dense_thread: too_dense("too_dense_thread", dense_thread),
+        dense_needle,
+        too_dense_needle: too_dense("too_dense_needle", dense_needle),
     }
 }
 
@@ -167,7 +175,7 @@ fn check_names(values: &Values, recipe: &Recipe, reader: &mut Reader<'_>) {
             let advice = match near {
                 Some(near) => format!("did you mean \"{near}\"?"),
                 None if known.is_empty() => "list it as a `[[thread]]` with its name, or write a colour".to_owned(),
-                None => format!("the threads are {}; or write a colour", listed(known.iter().copied().take(20))),
+                None => format!("the threads are {}; or write a colour", listed(known.iter().copied())),
             };
             reader.wrong(found.span.clone(), format!("there is no thread \"{}\"", shortened(name)), advice);
         }
@@ -181,27 +189,44 @@ impl Recipe {
     }
 }
 
+fn empty_rules(recipe: &Recipe) -> Vec<Warning> {
+    let empty = recipe.rules.iter().filter(|rule| rule.values.is_empty());
+    let place = |rule: &Rule| format!("{}:{}", recipe.source.file, rule.line);
+    let told = |rule| {
+        Warning::at(place(rule), "the rule says nothing about the shapes it picks", "give it a key, as `method`")
+    };
+    empty.map(told).collect()
+}
+
 /// Pairs of keys of one table that have to agree.
 fn check_pairs(values: &Values, reader: &mut Reader<'_>) {
     let nothing = Values::default();
     let checks = View::new(table::CHECKS, values.table("checks").unwrap_or(&nothing));
     for (less, more) in [("dense_thread", "too_dense_thread"), ("dense_needle", "too_dense_needle")] {
-        if checks.number(less) > checks.number(more)
-            && let Some(found) = checks.values.get(less).or_else(|| checks.values.get(more))
+        if let (Some(low), Some(high)) = (checks.number_if_given(less), checks.number_if_given(more))
+            && low > high
+            && let Some(found) = checks.values.get(less)
         {
-            let message = format!("`{less}` is more than `{more}`, {}", checks.number(more));
+            let message = format!("`{less}` is more than `{more}`, {high}");
             reader.wrong(found.span.clone(), message, format!("make `{less}` the smaller one"));
         }
     }
-    let mut seen = BTreeSet::new();
+    let (mut names, mut colors) = (BTreeSet::new(), BTreeSet::new());
     for found in values.tables("thread") {
-        if let Value::Table(thread) = &found.value
-            && let Some(name) = thread.get("name")
+        let Value::Table(thread) = &found.value else { continue };
+        if let Some(name) = thread.get("name")
             && let Some(text) = name.text()
-            && !seen.insert(text.to_owned())
+            && !names.insert(text.to_owned())
         {
             let message = format!("there are two threads \"{}\"", shortened(text));
             reader.wrong(name.span.clone(), message, "give each a name of its own");
+        }
+        let of = View::new(table::THREAD, thread);
+        if let Some(color) = of.colors("for").into_iter().find(|color| !colors.insert(*color))
+            && let Some(found) = thread.get("for")
+        {
+            let message = format!("two threads are for the colour {color}");
+            reader.wrong(found.span.clone(), message, "take it out of one of the two");
         }
     }
 }

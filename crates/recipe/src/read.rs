@@ -7,9 +7,9 @@
 
 use crate::keys::{Key, Keys, Kind, Preset, Range, each, find};
 use crate::nearest::{listed, nearest, shortened};
-use crate::source::{Faults, Source};
-use crate::table;
+use crate::source::{Diagnostics, Faults, Source};
 use crate::values::{Found, Value, Values};
+use crate::{syntax, table};
 use std::ops;
 use toml::Spanned;
 use toml::de::{DeArray, DeInteger, DeTable, DeValue};
@@ -41,20 +41,16 @@ impl<'s> Reader<'s> {
         let (document, errors) = DeTable::parse_recoverable(self.source.text());
         let place = Place { table: document.get_ref(), owner: None, span: 0..0 };
         let values = self.table(&place, keys);
-        let mut syntax = Faults::default();
-        for error in errors {
-            let message = error.message().lines().next().unwrap_or("this is not TOML").to_owned();
-            let advice = advice_for_syntax(&message);
-            syntax.add(error.span().unwrap_or(0..0), message, advice);
+        let syntax = syntax::faults(&errors, self.source);
+        if !syntax.is_empty() {
+            self.faults.leave_out(&syntax::unreadable_lines(&syntax, self.source), self.source);
         }
-        // Where the text could not be read, what was read means nothing.
-        self.faults.leave_out(&syntax.lines(self.source), self.source);
         self.faults.append(syntax);
         values
     }
 
     /// `value`, if nothing was wrong with the text.
-    pub(crate) fn finish<T>(self, value: T) -> Result<T, crate::source::Diagnostics> {
+    pub(crate) fn finish<T>(self, value: T) -> Result<T, Diagnostics> {
         self.faults.or(value, self.source)
     }
 
@@ -70,62 +66,46 @@ impl<'s> Reader<'s> {
 
     fn table(&mut self, place: &Place<'_, '_>, keys: Keys) -> Values {
         let mut values = Values::default();
+        let mut meant = Vec::new();
         for (name, value) in place.table {
             let Some(key) = find(keys, name.get_ref()) else {
-                self.unknown(name.get_ref(), name.span(), keys, place.owner);
+                let (advice, near) = self.advice_for_unknown(name.get_ref(), keys, place.owner);
+                let owner = place.owner.map_or("a recipe".to_owned(), |owner| format!("`{}`", owner.name));
+                self.wrong(name.span(), format!("{owner} has no key `{}`", shortened(name.get_ref())), advice);
+                meant.extend(near);
                 continue;
             };
             if let Some(found) = self.value(&key.kind, value, key) {
                 values.insert(key.name, Found { start: name.span().start, ..found });
             }
         }
-        for key in each(keys).filter(|key| matches!(key.preset, Preset::Needed)) {
+        for key in each(keys).filter(|key| matches!(key.preset, Preset::Needed) && !meant.contains(&key.name)) {
             if !place.table.keys().any(|name| name.get_ref() == key.name) {
                 let owner = place.owner.map_or("the file", |owner| owner.name);
-                let message = format!("`{owner}` lacks its key `{}`", key.name);
-                self.wrong(place.span.clone(), message, format!("write `{} =` and {}", key.name, key.kind.described()));
+                let advice = format!("write `{} =` and {}", key.name, key.kind.described());
+                self.wrong(place.span.clone(), format!("`{owner}` lacks its key `{}`", key.name), advice);
             }
         }
         values
     }
 
-    fn unknown(&mut self, name: &str, span: ops::Range<usize>, keys: Keys, owner: Option<&Key>) {
-        let message = match owner {
-            Some(owner) => format!("`{}` has no key `{}`", owner.name, shortened(name)),
-            None => format!("a recipe has no key `{}` here", shortened(name)),
-        };
-        let advice = self.advice_for_unknown(name, keys, owner);
-        self.wrong(span, message, advice);
-    }
-
     /// The nearest key of this table, or the table where it belongs.
-    fn advice_for_unknown(&mut self, written: &str, keys: Keys, owner: Option<&Key>) -> String {
+    fn advice_for_unknown(&mut self, written: &str, keys: Keys, owner: Option<&Key>) -> (String, Option<&'static str>) {
         if !self.may_suggest() {
-            return "see the list of keys".to_owned();
+            return ("see the list of keys".to_owned(), None);
         }
         let homes = table::homes().filter(|(_, home)| find(home, written).is_some());
         let homes = homes.map(|(name, _)| name).collect::<Vec<_>>().join(" or ");
         let near = nearest(written, each(keys).map(|key| key.name));
-        match (near, homes.is_empty()) {
-            (Some(near), true) => format!("did you mean `{near}`?"),
-            (Some(near), false) if owner.is_some() && like(written, near) => {
+        let advice = match near {
+            Some(near) if homes.is_empty() => format!("did you mean `{near}`?"),
+            Some(near) if owner.is_some() && strsim::damerau_levenshtein(written, near) <= 2 => {
                 format!("did you mean `{near}`? or it belongs in {homes}")
             }
-            (_, false) => format!("it belongs in {homes}"),
-            (None, true) => self.advice_from_elsewhere(written, keys),
-        }
-    }
-
-    fn advice_from_elsewhere(&self, written: &str, keys: Keys) -> String {
-        if let Some((_, instead)) = table::OTHER_WORDS.iter().find(|(word, _)| written.eq_ignore_ascii_case(word)) {
-            return format!("did you mean `{instead}`?");
-        }
-        let elsewhere = || table::homes().flat_map(|(name, home)| each(home).map(move |key| (name, key.name)));
-        let near = nearest(written, elsewhere().map(|(_, key)| key));
-        match near.and_then(|near| elsewhere().find(|(_, key)| *key == near)) {
-            Some((name, near)) => format!("did you mean `{near}` in {name}?"),
-            None => format!("its keys are {}", listed(each(keys).map(|key| key.name))),
-        }
+            _ if !homes.is_empty() => format!("it belongs in {homes}"),
+            _ => advice_from_elsewhere(written, keys),
+        };
+        (advice, near)
     }
 
     fn value(&mut self, kind: &'static Kind, value: &Spanned<DeValue<'_>>, key: &'static Key) -> Option<Found> {
@@ -135,9 +115,15 @@ impl<'s> Reader<'s> {
                 Some(kind) => return self.value(kind, value, key),
                 None => Err(mismatch(one, key)),
             },
-            (Kind::Number(range), DeValue::Float(float)) => in_range(float.as_str().parse().ok(), range, key),
+            (Kind::Number(range), DeValue::Float(float)) => {
+                in_range(float.as_str().parse().ok(), float.as_str(), range, key)
+            }
             (Kind::Number(range) | Kind::Count(range), DeValue::Integer(integer)) => {
-                in_range(whole(integer), range, key)
+                in_range(whole(integer), integer.as_str(), range, key)
+            }
+            (Kind::Count(range), DeValue::Float(float)) => {
+                let number: Option<f64> = float.as_str().parse().ok();
+                in_range(number.filter(|number| number.fract().abs() < f64::MIN_POSITIVE), float.as_str(), range, key)
             }
             (Kind::Bool, DeValue::Boolean(value)) => Ok(Value::Bool(*value)),
             (Kind::Word(words), DeValue::String(text)) => return self.word(words, text, span, key),
@@ -149,7 +135,7 @@ impl<'s> Reader<'s> {
                 if (*least..=*most).contains(&items.len()) {
                     return self.list(of, items, span, key);
                 }
-                Err(format!("`{}` has {} items", key.name, items.len()))
+                Err(format!("`{}` cannot be a list of {}", key.name, items.len()))
             }
             (Kind::Table(keys), DeValue::Table(table)) => {
                 Ok(Value::Table(self.table(&Place { table, owner: Some(key), span: span.clone() }, keys)))
@@ -161,7 +147,7 @@ impl<'s> Reader<'s> {
         match read {
             Ok(value) => Some(Found { value, start: span.start, span }),
             Err(message) => {
-                self.wrong(span, message, format!("write {}", kind.described()));
+                self.wrong(span, message, advice_for(kind, key));
                 None
             }
         }
@@ -201,7 +187,7 @@ impl<'s> Reader<'s> {
                     let value = Value::Table(self.table(&place, keys));
                     tables.push(Found { value, start: item.span().start, span: item.span() });
                 }
-                other => self.wrong(item.span(), mismatch(other, key), format!("write {}", kind.described())),
+                other => self.wrong(item.span(), mismatch(other, key), advice_for(kind, key)),
             }
         }
         tables
@@ -217,7 +203,7 @@ impl<'s> Reader<'s> {
                     let found = Found { value, start: name.span().start, span: name.span() };
                     rows.push((name.get_ref().to_string(), found));
                 }
-                other => self.wrong(item.span(), mismatch(other, key), format!("write {}", kind.described())),
+                other => self.wrong(item.span(), mismatch(other, key), advice_for(kind, key)),
             }
         }
         rows
@@ -232,7 +218,7 @@ impl Kind {
                 matches!(self, Kind::Word(_) | Kind::Text | Kind::Color | Kind::Match | Kind::Material | Kind::Thread)
             }
             DeValue::Integer(_) => matches!(self, Kind::Number(_) | Kind::Count(_)),
-            DeValue::Float(_) => matches!(self, Kind::Number(_)),
+            DeValue::Float(_) => matches!(self, Kind::Number(_) | Kind::Count(_)),
             DeValue::Boolean(_) => matches!(self, Kind::Bool),
             DeValue::Array(_) => matches!(self, Kind::List { .. } | Kind::Tables(_)),
             DeValue::Table(_) => matches!(self, Kind::Table(_) | Kind::Rows(_)),
@@ -241,15 +227,25 @@ impl Kind {
     }
 }
 
-/// Whether `near` is but a slip away from what was written.
-fn like(written: &str, near: &str) -> bool {
-    strsim::damerau_levenshtein(written, near) <= 2
+/// Other words for a key, keys of other tables, or else the keys there are.
+fn advice_from_elsewhere(written: &str, keys: Keys) -> String {
+    if let Some((_, instead)) = table::OTHER_WORDS.iter().find(|(word, _)| written.eq_ignore_ascii_case(word))
+        && find(keys, instead).is_some()
+    {
+        return format!("did you mean `{instead}`?");
+    }
+    let elsewhere = || table::homes().flat_map(|(name, home)| each(home).map(move |key| (name, key.name)));
+    let near = nearest(written, elsewhere().map(|(_, key)| key));
+    match near.and_then(|near| elsewhere().find(|(_, key)| *key == near)) {
+        Some((name, near)) => format!("did you mean `{near}` in {name}?"),
+        None => format!("its keys are {}", listed(each(keys).map(|key| key.name))),
+    }
 }
 
-fn in_range(number: Option<f64>, range: &Range, key: &Key) -> Result<Value, String> {
+fn in_range(number: Option<f64>, written: &str, range: &Range, key: &Key) -> Result<Value, String> {
     match number {
         Some(number) if range.least <= number && number <= range.most => Ok(Value::Number(number)),
-        _ => Err(format!("`{}` is out of its range", key.name)),
+        _ => Err(format!("{} is out of the range of `{}`", shortened(written), key.name)),
     }
 }
 
@@ -260,6 +256,16 @@ fn one_line(text: &str, key: &Key) -> Result<Value, String> {
         Err(format!("`{}` is not one line without spaces at its ends", key.name))
     } else {
         Ok(Value::Text(text.to_owned()))
+    }
+}
+
+/// What to write for a key, as a sentence.
+fn advice_for(kind: &Kind, key: &Key) -> String {
+    match kind {
+        Kind::Tables(_) => format!("write tables under `[[{}]]`", key.name),
+        Kind::Rows(_) => format!("write tables under `[{}.NAME]`", key.name),
+        Kind::Table(_) => format!("write a table: `{} = {{ key = value }}`", key.name),
+        _ => format!("write {}", kind.described()),
     }
 }
 
@@ -274,16 +280,6 @@ fn mismatch(value: &DeValue<'_>, key: &Key) -> String {
         DeValue::Table(_) => "a table",
     };
     format!("`{}` cannot be {what}", key.name)
-}
-
-fn advice_for_syntax(message: &str) -> &'static str {
-    if message.contains("duplicate") {
-        "keep one of the two; only `[[thread]]` and `[[rule]]` may stand more than once"
-    } else if message.contains("recursion") {
-        "a recipe nests three levels deep at most"
-    } else {
-        "a recipe is TOML: `key = value`, with texts and colours in \"quotes\""
-    }
 }
 
 /// A whole number that a float holds exactly.

@@ -182,6 +182,11 @@ pub struct Selector {
 }
 
 impl Selector {
+    /// Whether it picks every shape there may be.
+    pub fn is_everything(&self) -> bool {
+        self.names.is_empty() && self.colors.is_empty() && self.stroke.is_none()
+    }
+
     /// Whether it picks this shape.
     pub fn picks(&self, shape: &ShapeFacts) -> bool {
         (self.names.is_empty() || self.names.iter().any(|name| name.matches(shape.name)))

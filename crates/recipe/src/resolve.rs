@@ -114,7 +114,7 @@ impl Layered<'_> {
             curve_stitch_length: self
                 .or("curve_stitch_length", self.material.run_curve_stitch_length)
                 .min(stitch_length),
-            shortest_stitch: self.number("shortest_stitch", For::Run),
+            shortest_stitch: self.number("shortest_stitch", For::Run).min(stitch_length),
         }
     }
 
@@ -176,25 +176,32 @@ impl Layered<'_> {
 
     fn fill(&self, tex: f64, guides: &Arc<[usize]>) -> FillKeys {
         let row = self.material;
+        let centre = self.of.point("centre");
+        let implied_flow = match (guides.is_empty(), centre) {
+            (false, _) => "guided",
+            (true, Some(_)) => "radial",
+            (true, None) => self.of.word("flow"),
+        };
+        let stitch_length = self.or("stitch_length", row.fill_stitch_length);
         let gradient = |spacing_to| Gradient { spacing_to, angle: self.of.number_if_given("spacing_angle") };
         FillKeys {
             spacing: self.spacing(For::Fill, tex),
             gradient: self.of.number_if_given("spacing_to").map(gradient),
-            stitch_length: self.or("stitch_length", row.fill_stitch_length),
-            shortest_stitch: self.number("shortest_stitch", For::Fill),
+            stitch_length,
+            shortest_stitch: self.number("shortest_stitch", For::Fill).min(stitch_length),
             angle: self.of.number_if_given("angle"),
             shifts: match self.of.text_if_given("shifts") {
                 Some(_) => Shifts::Irregular,
                 None => Shifts::Cycle(self.of.numbers("shifts").unwrap_or_else(|| preset_list("shifts"))),
             },
             seed: self.of.count("seed"),
-            flow: match self.of.word("flow") {
+            flow: match self.of.text_if_given("flow").unwrap_or(implied_flow) {
                 "contour" => Flow::Contour,
                 "radial" => Flow::Radial,
-                "guided" => Flow::Guided,
+                "guided" if !guides.is_empty() => Flow::Guided,
                 _ => Flow::Straight,
             },
-            centre: self.of.point("centre"),
+            centre,
             guides: guides.clone(),
             open: self.of.bool("open"),
             edge: match self.of.word("edge") {

@@ -4,8 +4,8 @@
 //! laid over each other once for each such group. Takes time in proportion to
 //! shapes times patterns.
 
+use crate::find::Finder;
 use crate::materials::{Material, USUAL};
-use crate::nearest::nearest;
 use crate::pattern::Pattern;
 use crate::recipe::{Pins, Recipe, Rule, ShapeFacts};
 use crate::resolve::Layered;
@@ -14,10 +14,18 @@ use crate::source::{Diagnostics, Faults};
 use crate::table::STITCH;
 use crate::values::{Values, View};
 use laidwork_plan::{Warned, Warning};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-/// What shapes share that the same rules pick.
+/// Shapes by the rules that pick them.
+pub(crate) struct Groups {
+    /// For each group the numbers of its rules, ascending.
+    pub(crate) rules: Vec<Vec<usize>>,
+    /// For each shape the number of its group.
+    pub(crate) of_shape: Vec<usize>,
+}
+
+/// What the shapes of a group share.
 struct Group {
     values: Values,
     material: Material,
@@ -33,30 +41,43 @@ impl Recipe {
     /// out themselves, unless a rule with `match` gives them a method.
     ///
     /// # Errors
-    /// Keys that cannot go together once they are laid over each other.
+    /// Keys that contradict each other once they are laid over each other.
     pub fn settle(&self, shapes: &[ShapeFacts<'_>]) -> Result<Warned<Vec<Settings>>, Diagnostics> {
-        let picked = self.picked(shapes);
-        let mut finder = Finder::new(self, shapes);
-        self.warn_of_idle_rules(shapes, &picked, &mut finder.warnings);
-        let mut groups: BTreeMap<&[usize], Group> = BTreeMap::new();
+        let groups = self.groups(shapes);
+        let mut warnings = self.idle_rules(shapes, &groups);
+        warnings.extend(self.overruled_rules(&groups));
+        let mut finder = Finder::new(&self.source, shapes);
         let mut faults = Faults::default();
-        for rules in &picked {
-            if !groups.contains_key(rules.as_slice()) {
-                groups.insert(rules, self.group(rules, &mut finder, &mut faults));
-            }
-        }
+        let made: Vec<Group> = groups.rules.iter().map(|rules| self.group(rules, &mut finder, &mut faults)).collect();
         faults.or((), &self.source)?;
-        let of =
-            |(shape, rules): (_, &Vec<usize>)| groups.get(rules.as_slice()).map(|group| self.settings(shape, group));
-        let mut settled: Vec<Settings> = shapes.iter().zip(&picked).filter_map(of).collect();
-        self.leave_out_leading_lines(&mut settled, &picked);
-        Ok(Warned { value: settled, warnings: finder.warnings })
+        let of = |(shape, group): (&ShapeFacts<'_>, &usize)| made.get(*group).map(|group| self.settings(shape, group));
+        let mut settled: Vec<Settings> = shapes.iter().zip(&groups.of_shape).filter_map(of).collect();
+        self.leave_out_leading_lines(&mut settled, &groups, &made);
+        warnings.append(&mut finder.warnings);
+        warnings.extend(self.idle_keys(&groups, &settled, None));
+        Ok(Warned { value: settled, warnings })
+    }
+
+    /// Warnings that only come to light once every shape has its method, which
+    /// [`settle`](Recipe::settle) could not know of shapes with
+    /// [`MethodChoice::Auto`]: keys of rules that change nothing.
+    pub fn idle_once_sewn(
+        &self,
+        shapes: &[ShapeFacts<'_>],
+        settled: &[Settings],
+        methods: &[MethodChoice],
+    ) -> Vec<Warning> {
+        let groups = self.groups(shapes);
+        let known = self.idle_keys(&groups, settled, None);
+        let mut all = self.idle_keys(&groups, settled, Some(methods));
+        all.retain(|warning| !known.contains(warning));
+        all
     }
 
     /// The wishes about the order, as numbers of shapes; a warning for each
     /// pattern that picks none.
     pub fn pins(&self, shapes: &[ShapeFacts<'_>]) -> Warned<Pins> {
-        let mut finder = Finder::new(self, shapes);
+        let mut finder = Finder::new(&self.source, shapes);
         let order = &self.order;
         let mut find = |patterns: &[Pattern]| finder.find(patterns).to_vec();
         let mut groups = |groups: &[Vec<Pattern>]| groups.iter().map(|group| find(group)).collect();
@@ -72,37 +93,25 @@ impl Recipe {
         Warned { value: pins, warnings: finder.warnings }
     }
 
-    /// The rows of the materials table that the design and its rules use.
+    /// The rows of the materials table that these settings come from, by name.
     pub fn materials_used(&self, settled: &[Settings]) -> Vec<Material> {
-        let names: std::collections::BTreeSet<&str> = settled.iter().map(|one| one.material.as_str()).collect();
+        let names: BTreeSet<&str> = settled.iter().map(|one| one.material.as_str()).collect();
         names.into_iter().filter_map(|name| self.materials.get(name)).collect()
     }
 
-    /// For each shape the numbers of the rules that pick it.
-    fn picked(&self, shapes: &[ShapeFacts<'_>]) -> Vec<Vec<usize>> {
-        let of = |shape| {
+    fn groups(&self, shapes: &[ShapeFacts<'_>]) -> Groups {
+        let mut numbers: BTreeMap<Vec<usize>, usize> = BTreeMap::new();
+        let mut groups = Groups { rules: Vec::new(), of_shape: Vec::with_capacity(shapes.len()) };
+        for shape in shapes {
             let picks = |(i, rule): (usize, &Rule)| rule.selector.picks(shape).then_some(i);
-            self.rules.iter().enumerate().filter_map(picks).collect()
-        };
-        shapes.iter().map(of).collect()
-    }
-
-    fn warn_of_idle_rules(&self, shapes: &[ShapeFacts<'_>], picked: &[Vec<usize>], warnings: &mut Vec<Warning>) {
-        let mut busy = vec![false; self.rules.len()];
-        for rule in picked.iter().flatten() {
-            if let Some(busy) = busy.get_mut(*rule) {
-                *busy = true;
-            }
+            let rules: Vec<usize> = self.rules.iter().enumerate().filter_map(picks).collect();
+            let number = *numbers.entry(rules).or_insert_with_key(|rules| {
+                groups.rules.push(rules.clone());
+                groups.rules.len() - 1
+            });
+            groups.of_shape.push(number);
         }
-        for (rule, _) in self.rules.iter().zip(busy).filter(|(_, busy)| !busy) {
-            let near = rule.selector.names.iter().find_map(|name| nearest_shape(name, shapes));
-            let advice = match near {
-                Some(name) => format!("the nearest name is \"{name}\""),
-                None => "name a shape of the drawing, or take the rule out".to_owned(),
-            };
-            let place = format!("{}:{}", self.source.file, rule.line);
-            warnings.push(Warning::at(place, "the rule picks no shape", advice));
-        }
+        groups
     }
 
     fn group(&self, rules: &[usize], finder: &mut Finder<'_>, faults: &mut Faults) -> Group {
@@ -111,6 +120,7 @@ impl Recipe {
             values.overlay(&rule.values);
         }
         let of = View::new(STITCH, &values);
+        contradictions(of, faults);
         let name = of.text_if_given("material").unwrap_or(&self.design.material);
         let material = self.materials.get(name).or_else(|| {
             let message = format!("there is no material \"{name}\"");
@@ -118,8 +128,14 @@ impl Recipe {
             self.materials.get(USUAL)
         });
         let material = material.unwrap_or_else(|| Material::from_values(USUAL, &Values::default()));
-        let crossings = finder.find(&of.patterns("crossings"));
-        let guides = finder.find(&of.patterns("guides"));
+        let crossings = finder.find_strokes(&of.patterns("crossings"));
+        let guides = finder.find_strokes(&of.patterns("guides"));
+        if guides.is_empty()
+            && let Some(flow) = values.get("flow").filter(|flow| flow.text() == Some("guided"))
+        {
+            let advice = "name the strokes that lead them in `guides`; they are sewn straight meanwhile";
+            finder.warn(flow.start, "guided rows have no guides", advice);
+        }
         Group { values, material, crossings, guides }
     }
 
@@ -128,78 +144,53 @@ impl Recipe {
         layered.settings(shape.color, &group.crossings, &group.guides)
     }
 
-    fn leave_out_leading_lines(&self, settled: &mut [Settings], picked: &[Vec<usize>]) {
-        let mut leading = vec![false; settled.len()];
-        let mut lists: Vec<Arc<[usize]>> = Vec::new();
-        for one in settled.iter() {
-            let guides = (one.fill.flow == Flow::Guided).then_some(&one.fill.guides);
-            for list in guides.into_iter().chain([&one.satin.crossings]) {
-                if !lists.iter().rev().take(4).any(|known| Arc::ptr_eq(known, list)) {
-                    lists.push(list.clone());
+    fn leave_out_leading_lines(&self, settled: &mut [Settings], groups: &Groups, made: &[Group]) {
+        let mut leads = vec![false; settled.len()];
+        let mut met = vec![false; made.len()];
+        for (one, group) in settled.iter().zip(&groups.of_shape) {
+            let (Some(met), Some(group)) = (met.get_mut(*group), made.get(*group)) else { continue };
+            if std::mem::replace(met, true) {
+                continue;
+            }
+            let guides: &[usize] = if one.fill.flow == Flow::Guided { &group.guides } else { &[] };
+            for number in guides.iter().chain(group.crossings.iter()) {
+                if let Some(leads) = leads.get_mut(*number) {
+                    *leads = true;
                 }
             }
         }
-        for number in lists.iter().flat_map(|list| list.iter()) {
-            if let Some(leading) = leading.get_mut(*number) {
-                *leading = true;
-            }
-        }
         let named = |rule: &Rule| !rule.selector.names.is_empty() && rule.values.get("method").is_some();
-        for ((one, rules), _) in settled.iter_mut().zip(picked).zip(leading).filter(|(_, leading)| *leading) {
-            if !rules.iter().filter_map(|rule| self.rules.get(*rule)).any(named) {
+        let is_named: Vec<bool> = groups.rules.iter().map(|rules| self.these(rules).any(named)).collect();
+        for ((one, group), leads) in settled.iter_mut().zip(&groups.of_shape).zip(leads) {
+            if leads && is_named.get(*group) == Some(&false) {
                 one.method = MethodChoice::Skip;
             }
         }
     }
-}
 
-/// Finds the shapes that patterns pick, each list of patterns once.
-struct Finder<'a> {
-    recipe: &'a Recipe,
-    shapes: &'a [ShapeFacts<'a>],
-    known: BTreeMap<Vec<(usize, String)>, Arc<[usize]>>,
-    warnings: Vec<Warning>,
-}
-
-impl<'a> Finder<'a> {
-    fn new(recipe: &'a Recipe, shapes: &'a [ShapeFacts<'a>]) -> Finder<'a> {
-        Finder { recipe, shapes, known: BTreeMap::new(), warnings: Vec::new() }
+    /// The rules of these numbers.
+    fn these<'a>(&'a self, numbers: &'a [usize]) -> impl Iterator<Item = &'a Rule> {
+        numbers.iter().filter_map(|number| self.rules.get(*number))
     }
+}
 
-    fn find(&mut self, patterns: &[Pattern]) -> Arc<[usize]> {
-        let key: Vec<_> = patterns.iter().map(|pattern| (pattern.start, pattern.as_str().to_owned())).collect();
-        if let Some(known) = self.known.get(&key) {
-            return known.clone();
+/// Keys that were written and contradict each other. A default yields to what
+/// was written, so it takes two.
+fn contradictions(of: View<'_>, faults: &mut Faults) {
+    const PAIRS: [(&str, &str); 4] = [
+        ("min_width", "max_width"),
+        ("shortest_stitch", "stitch_length"),
+        ("curve_stitch_length", "stitch_length"),
+        ("underlay_narrow_below", "underlay_wide_above"),
+    ];
+    for (less, more) in PAIRS {
+        let (Some(low), Some(high)) = (of.number_if_given(less), of.number_if_given(more)) else { continue };
+        let later = of.values.get(less).into_iter().chain(of.values.get(more)).max_by_key(|found| found.start);
+        if low > high
+            && let Some(found) = later
+        {
+            let message = format!("`{less}` is {low} and `{more}` is {high} for the same shapes");
+            faults.add(found.span.clone(), message, format!("make `{less}` at most `{more}`"));
         }
-        let mut found = vec![false; self.shapes.len()];
-        for pattern in patterns {
-            let mut any = false;
-            for (shape, found) in self.shapes.iter().zip(&mut found) {
-                let picked = pattern.matches(shape.name);
-                *found |= picked;
-                any |= picked;
-            }
-            if !any {
-                self.warn(pattern);
-            }
-        }
-        let numbers: Arc<[usize]> = found.iter().enumerate().filter_map(|(i, found)| found.then_some(i)).collect();
-        self.known.insert(key, numbers.clone());
-        numbers
     }
-
-    fn warn(&mut self, pattern: &Pattern) {
-        let advice = match nearest_shape(pattern, self.shapes) {
-            Some(name) => format!("the nearest name is \"{name}\""),
-            None => "name a shape of the drawing, or take it out".to_owned(),
-        };
-        let place = self.recipe.source.place(pattern.start);
-        self.warnings.push(Warning::at(place, format!("\"{pattern}\" picks no shape"), advice));
-    }
-}
-
-/// The name of a shape that is most like a pattern.
-fn nearest_shape<'a>(pattern: &Pattern, shapes: &[ShapeFacts<'a>]) -> Option<&'a str> {
-    let written = pattern.as_str().replace('*', "");
-    nearest(&written, shapes.iter().map(|shape| shape.name))
 }

@@ -201,7 +201,7 @@ pub static COLUMNS: [Key; 9] = [
 pub static ROWS: [Key; 11] = [
     key("angle", Either(&ANGLES), Preset::Word("auto"), FILL, "Direction of the rows, clockwise from the x axis; `auto` goes by the shape."),
     key("shifts", Either(&SHIFTS), Preset::List(&[0.0, 0.4, 0.8, 0.2, 0.6]), FILL, "How far the penetrations are set off row after row, as shares of a stitch, over and over; or `irregular`."),
-    key("flow", Word(&["straight", "contour", "radial", "guided"]), Preset::Word("straight"), FILL, "How the rows run: side by side, along the outline, out from a centre, or led by drawn lines."),
+    key("flow", Word(&["straight", "contour", "radial", "guided"]), Preset::Word("straight"), FILL, "How the rows run: side by side, along the outline, out from a centre, or led by drawn lines. `guides` alone makes it guided, `centre` alone radial."),
     key("centre", POINT, Preset::Unset("the shape's centre"), FILL, "Where radial rows meet, from the centre of the hoop, y down."),
     key("guides", Either(&MATCHES_LIST), Preset::Unset("none"), FILL, "Strokes that lead guided rows. They are not sewn themselves."),
     key("spacing_to", mm(0.1, 10.0), Preset::Unset("the same all over"), FILL, "Spacing at the far end, where it changes across the shape."),

@@ -48,6 +48,28 @@ impl Values {
         self.0.iter().map(|(key, found)| (*key, found))
     }
 
+    pub(crate) fn len(&self) -> usize {
+        self.0.len()
+    }
+
+    pub(crate) fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    /// Whether laying `over` over these values leaves none of them, and changes some.
+    pub(crate) fn undone_by(&self, over: &Values) -> bool {
+        let changes = |(key, found): (&str, &Found)| over.get(key).is_some_and(|over| !found.value.same(&over.value));
+        self.all_within(over) && self.iter().any(changes)
+    }
+
+    fn all_within(&self, over: &Values) -> bool {
+        self.iter().all(|(key, found)| match (&found.value, over.get(key).map(|over| &over.value)) {
+            (_, None) => false,
+            (Value::Table(under), Some(Value::Table(over))) => under.all_within(over),
+            (_, Some(_)) => true,
+        })
+    }
+
     /// Lays `over` over these values: key by key, tables within likewise.
     pub(crate) fn overlay(&mut self, over: &Values) {
         for (key, found) in over.iter() {
@@ -190,6 +212,23 @@ impl<'a> View<'a> {
         match self.value(name) {
             Some(Value::List(list)) => list,
             _ => &[],
+        }
+    }
+}
+
+impl Value {
+    /// Whether both say the same, wherever they stand; of tables: whether the
+    /// other says all that this one does.
+    fn same(&self, other: &Value) -> bool {
+        match (self, other) {
+            (Value::Number(a), Value::Number(b)) => a.total_cmp(b).is_eq(),
+            (Value::List(a), Value::List(b)) => {
+                a.len() == b.len() && a.iter().zip(b).all(|(a, b)| a.value.same(&b.value))
+            }
+            (Value::Table(a), Value::Table(b)) => {
+                a.iter().all(|(key, found)| b.get(key).is_some_and(|b| found.value.same(&b.value)))
+            }
+            (a, b) => a == b,
         }
     }
 }

@@ -188,10 +188,10 @@ fn lines_that_lead_others_are_not_sewn_themselves() {
 fn fill_keys_are_read() {
     let all = settled(
         "[[rule]]\nangle = 30\nshifts = [0, 0.5]\ncentre = [1, -2.5]\nspacing_to = 0.5\nunderlay = ['rows', 'edge-run']\n\
-         seed = 7\nopen = true\nstart = [0, 0]\npull_compensation = [0.1, 0.3]\n",
+         open = true\nstart = [0, 0]\npull_compensation = [0.1, 0.3]\n",
     );
     let fill = &all[0].fill;
-    assert_eq!((fill.angle, fill.seed, fill.open), (Some(30.0), 7, true));
+    assert_eq!((fill.angle, fill.open), (Some(30.0), true));
     assert_eq!(fill.shifts, Shifts::Cycle(vec![0.0, 0.5]));
     assert_eq!(fill.centre.map(|c| (c.x, c.y)), Some((1.0, -2.5)));
     assert_eq!(fill.gradient.map(|g| (g.spacing_to, g.angle)), Some((0.5, None)));
@@ -209,5 +209,143 @@ fn the_order_names_shapes_by_number() {
     assert_eq!(pins.value.around, [[0, 1]]);
     assert_eq!(pins.value.last, [0usize; 0]);
     let told: Vec<_> = pins.warnings.iter().map(|warning| warning.to_string()).collect();
-    assert_eq!(told, ["patch.toml:5: \"stlk\" picks no shape; name a shape of the drawing, or take it out"]);
+    assert_eq!(told, ["patch.toml:5: \"stlk\" picks no shape; the nearest name is \"sunflower/stalk\""]);
+}
+
+#[test]
+fn guides_alone_make_a_fill_guided_and_a_centre_alone_radial() {
+    let all =
+        settled("[[rule]]\nmatch = 'trowel/*'\nguides = '*/stalk'\n[[rule]]\nmatch = '*/petal-1'\ncentre = [0, 1]");
+    assert_eq!((all[3].fill.flow, all[0].fill.flow, all[1].fill.flow), (Flow::Guided, Flow::Radial, Flow::Straight));
+    let (all, warnings) = settle("[[rule]]\nguides = '*/petal-1'\nflow = 'guided'");
+    assert_eq!(all[3].fill.flow, Flow::Straight);
+    let told = [
+        "patch.toml:2: \"*/petal-1\" is a filled outline and cannot lead threads; draw the lines that lead them as strokes",
+        "patch.toml:3: guided rows have no guides; name the strokes that lead them in `guides`; they are sewn straight meanwhile",
+        "patch.toml:2: `guides` changes nothing for the shapes this rule picks; only fills with `flow = \"guided\"` look at it",
+    ];
+    assert_eq!(warnings, told);
+}
+
+#[test]
+fn a_key_no_method_looks_at_is_told_of() {
+    let text = "[[rule]]\nmatch = 'trowel/*'\nmethod = 'satin'\nangle = 30\nseed = 3\nspacing = 0.3";
+    let (_, warnings) = settle(text);
+    let told = [
+        "patch.toml:4: `angle` changes nothing for the shapes this rule picks; only fills with `flow = \"straight\"` look at it",
+        "patch.toml:5: `seed` changes nothing for the shapes this rule picks; only fills with `shifts = \"irregular\"` look at it",
+    ];
+    assert_eq!(warnings, told);
+}
+
+#[test]
+fn a_key_that_one_of_many_shapes_looks_at_is_not_told_of() {
+    settled("[[rule]]\nangle = 30\nmax_width = 5\nrun = 'triple'\n[[rule]]\npaint = 'stroke'\nmethod = 'run'");
+    settled("[[rule]]\nmatch = 'trowel/*'\nmethod = 'fill'\nborder = { width = 2 }\nmax_width = 5");
+    settled("[[rule]]\nmatch = 'trowel/*'\nmethod = 'skip'\nspacing = 0.3");
+}
+
+#[test]
+fn once_sewn_it_shows_which_keys_of_auto_shapes_change_nothing() {
+    let recipe =
+        recipe("[[rule]]\nmatch = 'trowel/*'\nangle = 30\n[[rule]]\nmatch = '*/stalk'\nmethod = 'run'\nmax_width = 3");
+    let settled = recipe.settle(&SHAPES).unwrap();
+    assert_eq!(settled.warnings.len(), 1);
+    let mut sewn = [MethodChoice::Satin, MethodChoice::Satin, MethodChoice::Run, MethodChoice::Fill];
+    assert_eq!(recipe.idle_once_sewn(&SHAPES, &settled.value, &sewn), []);
+    sewn[3] = MethodChoice::Satin;
+    let told = recipe.idle_once_sewn(&SHAPES, &settled.value, &sewn);
+    assert_eq!(told.len(), 1);
+    assert_eq!(told[0].place.as_deref(), Some("patch.toml:3"));
+}
+
+#[test]
+fn a_rule_that_a_later_more_general_one_overrules_is_told_of() {
+    let general = "[[rule]]\nmethod = 'fill'\nspacing = 0.25\n";
+    let special = "[[rule]]\nmatch = 'trowel/*'\nmethod = 'satin'\n";
+    settled(&format!("{general}{special}"));
+    let (_, warnings) = settle(&format!("{special}{general}"));
+    let told = "patch.toml:1: the rule changes nothing: the one in line 4 overrules all of it; later rules win, so put the more general rule first";
+    assert_eq!(warnings, [told]);
+    // It says the same, or not about all of the shapes.
+    settled("[[rule]]\nmatch = 'trowel/*'\nmethod = 'fill'\n[[rule]]\nmethod = 'fill'");
+    settled("[[rule]]\nmatch = '*/petal-*'\nmethod = 'satin'\n[[rule]]\nmatch = '*/petal-1'\nmethod = 'fill'");
+}
+
+#[test]
+fn colours_nothing_has_are_told_of_with_the_nearest() {
+    let (_, warnings) =
+        settle("[[rule]]\ncolor = '#6b4a2c'\nmethod = 'fill'\n[[thread]]\ncolor = '#ffffff'\nfor = '#2e7d33'");
+    let told = [
+        "patch.toml:1: the rule picks no shape; the nearest colour of the drawing is #6b4a2b",
+        "patch.toml:4: no shape has the colour #2e7d33 this thread is for; the nearest colour of the drawing is #2e7d32",
+    ];
+    assert_eq!(warnings, told);
+}
+
+#[test]
+fn a_rule_without_keys_is_told_of() {
+    let parsed = parse("[[rule]]\nmatch = 'trowel/*'\n", "patch.toml").unwrap();
+    let told: Vec<_> = parsed.warnings.iter().map(|warning| warning.to_string()).collect();
+    assert_eq!(told, ["patch.toml:1: the rule says nothing about the shapes it picks; give it a key, as `method`"]);
+}
+
+#[test]
+fn keys_that_contradict_each_other_are_refused_once_laid_over_each_other() {
+    let text = "[[rule]]\nmatch = 'trowel/*'\nshortest_stitch = 1.5\n[[rule]]\nmethod = 'run'\nstitch_length = 1.2\n";
+    let wrong = recipe(text).settle(&SHAPES).unwrap_err();
+    let told = "patch.toml:6:17: `shortest_stitch` is 1.5 and `stitch_length` is 1.2 for the same shapes; make `shortest_stitch` at most `stitch_length`";
+    assert_eq!(wrong.to_string(), told);
+}
+
+#[test]
+fn a_default_yields_to_what_was_written() {
+    let all = settled("[[rule]]\nstitch_length = 0.6\n[checks]\ntoo_dense_thread = 5");
+    assert!(near(all[0].fill.shortest_stitch, 0.6) && near(all[0].run.curve_stitch_length, 0.6));
+    let checks = recipe("checks.too_dense_thread = 5").checks;
+    assert!(near(checks.dense_thread, 5.0) && near(checks.too_dense_thread, 5.0) && near(checks.too_dense_needle, 6.0));
+    let all = settled("[[rule]]\npull_compensation = 1.5");
+    assert!(near(all[0].satin.pull.at(10.0).0, 1.5));
+}
+
+#[test]
+fn pull_grows_with_the_length_up_to_its_limit() {
+    let pull = settled("[[rule]]\npull_compensation = [0.1, 0.3]\npull_percent = 10\npull_limit = 0.5")[0].satin.pull;
+    let (left, right) = pull.at(4.0);
+    assert!(near(left, 0.3) && near(right, 0.5));
+}
+
+#[test]
+fn a_row_of_the_recipe_lies_over_the_built_in_one_and_over_what_it_is_based_on() {
+    let text = "design.material = 'apron'\n[material.apron]\nbased_on = 'canvas'\nfill_stitch_length = 3.1\n\
+                [material.canvas]\npull_compensation = 0.17\n";
+    let all = settled(text);
+    assert_eq!(all[0].material, "apron");
+    assert!(near(all[0].fill.stitch_length, 3.1) && near(all[0].fill.pull.left, 0.17));
+    assert!(near(all[0].satin.max_width, 7.0));
+    let recipe = recipe(text);
+    let used = recipe.materials_used(&all);
+    assert_eq!(used.len(), 1);
+    assert_eq!(used[0].needle, "90/14 sharp or jeans needle");
+}
+
+#[test]
+fn a_material_set_from_outside_has_to_be_there() {
+    let mut recipe = recipe("");
+    recipe.design.material = "fleec".to_owned();
+    let wrong = recipe.settle(&SHAPES).unwrap_err();
+    assert_eq!(wrong.errors[0].advice, "did you mean \"fleece\"?");
+}
+
+#[test]
+fn thousands_of_rules_and_shapes_are_settled_quickly() {
+    let names: Vec<String> = (0..3000).map(|i| format!("meadow/leaf-{i}")).collect();
+    let shapes: Vec<_> = names.iter().map(|name| ShapeFacts { name, color: GREEN, stroke: false }).collect();
+    let rules: String =
+        (0..3000).map(|i| format!("[[rule]]\nmatch = 'meadow/leaf-{i}'\nangle = {}\n", i % 180)).collect();
+    let start = std::time::Instant::now();
+    let settled = recipe(&format!("[[rule]]\nmethod = 'fill'\n{rules}")).settle(&shapes).unwrap();
+    assert_eq!(settled.warnings, []);
+    assert_eq!(settled.value[2999].fill.angle, Some(f64::from(2999 % 180)));
+    assert!(start.elapsed().as_secs() < 20, "{:?}", start.elapsed());
 }

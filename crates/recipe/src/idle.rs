@@ -1,0 +1,181 @@
+//! Tells of what stands in a recipe and changes nothing: rules that pick no
+//! shape, rules that later ones overrule, keys that no method looks at.
+
+use crate::find::nearest_shape;
+use crate::keys::{Key, Uses, find};
+use crate::recipe::{Recipe, ShapeFacts};
+use crate::settings::{Edge, Flow, MethodChoice, Settings, Shifts, Split};
+use crate::settle::Groups;
+use crate::table::STITCH;
+use laidwork_plan::{Color, Warning};
+
+/// Later rules that are tried as the one that overrules, at most.
+const MOST_TRIED: usize = 8;
+
+/// A key that is looked at under a condition, and the condition.
+type Condition = (&'static str, fn(&Settings) -> bool, &'static str);
+
+const CONDITIONS: [Condition; 8] = [
+    ("guides", |s| s.fill.flow == Flow::Guided, "fills with `flow = \"guided\"`"),
+    ("centre", |s| s.fill.flow == Flow::Radial, "fills with `flow = \"radial\"`"),
+    ("angle", |s| s.fill.flow == Flow::Straight || s.fill.gradient.is_some(), "fills with `flow = \"straight\"`"),
+    ("seed", |s| s.fill.shifts == Shifts::Irregular, "fills with `shifts = \"irregular\"`"),
+    ("spacing_angle", |s| s.fill.gradient.is_some(), "fills with `spacing_to`"),
+    ("edge_width", |s| s.fill.edge == Edge::Satin, "fills with `edge = \"satin\"`"),
+    ("overlap", |s| s.knock_out.on, "shapes with `knock_out = true`"),
+    ("split_length", |s| s.satin.split != Split::Fill, "columns that may be split"),
+];
+
+impl Recipe {
+    /// Rules that pick no shape, and threads for colours no shape has.
+    pub(crate) fn idle_rules(&self, shapes: &[ShapeFacts<'_>], groups: &Groups) -> Vec<Warning> {
+        let mut busy = vec![false; self.rules.len()];
+        for rule in groups.rules.iter().flatten() {
+            if let Some(busy) = busy.get_mut(*rule) {
+                *busy = true;
+            }
+        }
+        let mut warnings = Vec::new();
+        for (rule, _) in self.rules.iter().zip(busy).filter(|(_, busy)| !busy) {
+            let by_name = rule.selector.names.iter().find(|name| !shapes.iter().any(|shape| name.matches(shape.name)));
+            let by_color = rule.selector.colors.iter().find(|color| !shapes.iter().any(|shape| shape.color == **color));
+            let advice = match (by_name, by_color) {
+                (Some(name), _) => nearest_shape(name, shapes, warnings.len()),
+                (None, Some(color)) => nearest_color(*color, shapes),
+                (None, None) => "no shape has all that it asks for".to_owned(),
+            };
+            warnings.push(Warning::at(self.line_place(rule.line), "the rule picks no shape", advice));
+        }
+        for thread in self.threads.iter().filter(|thread| !thread.replaces.is_empty()) {
+            if !shapes.iter().any(|shape| thread.replaces.contains(&shape.color)) {
+                let color = thread.replaces.first().copied().unwrap_or(thread.color);
+                let what = format!("no shape has the colour {color} this thread is for");
+                warnings.push(Warning::at(self.line_place(thread.line), what, nearest_color(color, shapes)));
+            }
+        }
+        warnings
+    }
+
+    fn line_place(&self, line: usize) -> String {
+        format!("{}:{line}", self.source.file)
+    }
+
+    /// Rules that one later rule overrules, key by key, for every shape they pick.
+    pub(crate) fn overruled_rules(&self, groups: &Groups) -> Vec<Warning> {
+        let mut of_rule: Vec<Vec<usize>> = vec![Vec::new(); self.rules.len()];
+        for (group, rules) in groups.rules.iter().enumerate() {
+            for rule in rules {
+                if let Some(of_rule) = of_rule.get_mut(*rule) {
+                    of_rule.push(group);
+                }
+            }
+        }
+        let mut warnings = Vec::new();
+        for (number, (rule, of_rule)) in self.rules.iter().zip(&of_rule).enumerate() {
+            let Some(group) = of_rule.first().and_then(|group| groups.rules.get(*group)) else { continue };
+            if rule.selector.is_everything() || rule.values.is_empty() {
+                continue;
+            }
+            let overrules = |later: &&usize| {
+                let picks_all =
+                    |group: &usize| groups.rules.get(*group).is_some_and(|g| g.binary_search(later).is_ok());
+                self.rules.get(**later).is_some_and(|later| rule.values.undone_by(&later.values))
+                    && of_rule.iter().all(picks_all)
+            };
+            let later = group.iter().rev().take_while(|later| **later > number).take(MOST_TRIED).find(overrules);
+            if let Some(later) = later.and_then(|later| self.rules.get(*later)) {
+                let what = format!("the rule changes nothing: the one in line {} overrules all of it", later.line);
+                let advice = "later rules win, so put the more general rule first";
+                warnings.push(Warning::at(self.line_place(rule.line), what, advice));
+            }
+        }
+        warnings
+    }
+
+    /// Keys of rules that none of the shapes they pick looks at, by the methods
+    /// the settings ask for, or those the shapes were sewn by.
+    pub(crate) fn idle_keys(
+        &self,
+        groups: &Groups,
+        settled: &[Settings],
+        sewn: Option<&[MethodChoice]>,
+    ) -> Vec<Warning> {
+        let mut looked: Vec<Vec<Look>> = self.rules.iter().map(|rule| vec![Look::Nobody; rule.values.len()]).collect();
+        for (i, (one, group)) in settled.iter().zip(&groups.of_shape).enumerate() {
+            let method = sewn.and_then(|sewn| sewn.get(i)).copied().unwrap_or(one.method);
+            let Some(uses) = uses(one, method) else { continue };
+            for rule in groups.rules.get(*group).into_iter().flatten() {
+                let (Some(rule), Some(looked)) = (self.rules.get(*rule), looked.get_mut(*rule)) else { continue };
+                for ((key, _), looked) in rule.values.iter().zip(looked).filter(|(_, looked)| **looked != Look::Yes) {
+                    *looked = look(key, one, uses);
+                }
+            }
+        }
+        let mut warnings = Vec::new();
+        for (rule, looked) in self.rules.iter().zip(looked) {
+            for ((key, found), _) in rule.values.iter().zip(looked).filter(|(_, looked)| *looked == Look::No) {
+                let what = format!("`{key}` changes nothing for the shapes this rule picks");
+                warnings.push(Warning::at(
+                    self.source.place(found.start),
+                    what,
+                    format!("only {} look at it", users(key)),
+                ));
+            }
+        }
+        warnings
+    }
+}
+
+/// Whether a key is looked at.
+#[derive(Clone, Copy, PartialEq)]
+enum Look {
+    /// No shape was there to look.
+    Nobody,
+    No,
+    Yes,
+}
+
+/// The methods a shape and its border may be sewn by; `None` when it is skipped.
+fn uses(settings: &Settings, method: MethodChoice) -> Option<Uses> {
+    let of = |method| match method {
+        MethodChoice::Auto => Uses { run: true, satin: true, fill: true },
+        MethodChoice::Run => Uses { run: true, satin: false, fill: false },
+        MethodChoice::Satin => Uses { run: false, satin: true, fill: false },
+        MethodChoice::Fill => Uses { run: false, satin: false, fill: true },
+        MethodChoice::Skip => Uses { run: false, satin: false, fill: false },
+    };
+    if method == MethodChoice::Skip {
+        return None;
+    }
+    let (own, band) = match &settings.border {
+        None => (of(method), of(MethodChoice::Skip)),
+        Some(border) => (if border.only { of(MethodChoice::Skip) } else { of(method) }, of(border.method)),
+    };
+    Some(Uses { run: own.run || band.run, satin: own.satin || band.satin, fill: own.fill || band.fill })
+}
+
+fn look(name: &str, settings: &Settings, uses: Uses) -> Look {
+    let by = find(STITCH, name).map_or(uses, |key: &Key| key.used_by);
+    let by_method = (by.run && uses.run) || (by.satin && uses.satin) || (by.fill && uses.fill);
+    let holds = CONDITIONS.iter().filter(|(key, ..)| *key == name).all(|(_, holds, _)| holds(settings));
+    if by_method && holds { Look::Yes } else { Look::No }
+}
+
+/// Who looks at a key, in plural.
+fn users(name: &str) -> String {
+    if let Some((_, _, users)) = CONDITIONS.iter().find(|(key, ..)| *key == name) {
+        return (*users).to_owned();
+    }
+    find(STITCH, name).map_or_else(String::new, |key| key.used_by.described())
+}
+
+fn nearest_color(color: Color, shapes: &[ShapeFacts<'_>]) -> String {
+    let squared = |a: u8, b: u8| i32::from(a.abs_diff(b)).pow(2);
+    let far = |shape: &Color| {
+        squared(shape.red, color.red) + squared(shape.green, color.green) + squared(shape.blue, color.blue)
+    };
+    match shapes.iter().map(|shape| shape.color).min_by_key(|shape| (far(shape), *shape)) {
+        Some(near) => format!("the nearest colour of the drawing is {near}"),
+        None => "the drawing has no shapes".to_owned(),
+    }
+}
