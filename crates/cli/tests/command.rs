@@ -1,0 +1,175 @@
+//! The command as a user meets it: in an empty folder, with right and wrong input.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+/// A folder of its own for each test, and the command run in it.
+struct Desk {
+    folder: tempfile::TempDir,
+}
+
+impl Desk {
+    fn new() -> Desk {
+        Desk { folder: tempfile::tempdir().unwrap() }
+    }
+
+    fn run(&self, args: &[&str]) -> Output {
+        Command::new(env!("CARGO_BIN_EXE_laidwork")).args(args).current_dir(self.folder.path()).output().unwrap()
+    }
+
+    fn put(&self, name: &str, text: &str) {
+        fs::write(self.folder.path().join(name), text).unwrap();
+    }
+
+    fn files(&self) -> Vec<String> {
+        let mut names: Vec<_> = fs::read_dir(self.folder.path())
+            .unwrap()
+            .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+            .collect();
+        names.sort();
+        names
+    }
+
+    fn path(&self, name: &str) -> PathBuf {
+        self.folder.path().join(name)
+    }
+}
+
+const LEAF: &str = r##"<svg xmlns="http://www.w3.org/2000/svg" width="20mm" height="20mm" viewBox="0 0 20 20">
+  <circle id="leaf" cx="10" cy="10" r="8" fill="#4f8a3c"/>
+</svg>"##;
+
+fn code(output: &Output) -> i32 {
+    output.status.code().expect("the command was killed")
+}
+
+fn errors(output: &Output) -> String {
+    String::from_utf8(output.stderr.clone()).unwrap()
+}
+
+fn fixture(path: &str) -> String {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../fixtures");
+    root.join(path).to_str().unwrap().to_owned()
+}
+
+#[test]
+fn a_drawing_becomes_a_list_beside_it() {
+    let desk = Desk::new();
+    desk.put("leaf.svg", LEAF);
+    let output = desk.run(&["sew", "leaf.svg"]);
+    assert_eq!(code(&output), 0, "{}", errors(&output));
+    assert_eq!(desk.files(), ["leaf.stitches", "leaf.svg"]);
+    assert!(String::from_utf8(output.stdout).unwrap().contains("stitches"));
+}
+
+#[test]
+fn the_demo_needs_no_file() {
+    let desk = Desk::new();
+    let output = desk.run(&["sew", "--demo", "-o", "out/"]);
+    assert!(code(&output) <= 1, "{}", errors(&output));
+    let out = desk.path("out");
+    for name in ["garden-patch.stitches", "garden-patch.png", "garden-patch.svg", "garden-patch.html", "garden-patch.report.txt"] {
+        assert!(fs::metadata(out.join(name)).unwrap().len() > 500, "{name}");
+    }
+}
+
+#[test]
+fn a_list_on_standard_output_stands_alone() {
+    let desk = Desk::new();
+    desk.put("leaf.svg", LEAF);
+    let output = desk.run(&["sew", "leaf.svg", "-o", "-"]);
+    assert_eq!(code(&output), 0);
+    let plan = laidwork_list::read(output.stdout.as_slice()).unwrap();
+    assert!(plan.stitches() > 100);
+    assert_eq!(desk.files(), ["leaf.svg"]);
+}
+
+#[test]
+fn every_kind_is_written_and_lists_read_back() {
+    let desk = Desk::new();
+    desk.put("leaf.svg", LEAF);
+    let names = ["a.stitches", "a.csv", "a.json", "b.svg", "a.png", "a.html"];
+    let mut args = vec!["sew", "leaf.svg"];
+    for name in names {
+        args.extend(["-o", name]);
+    }
+    assert_eq!(code(&desk.run(&args)), 0);
+    for list in ["a.stitches", "a.csv", "a.json"] {
+        let output = desk.run(&["check", list, "--json"]);
+        assert_eq!(code(&output), 0, "{list}: {}", errors(&output));
+        let report: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+        assert!(report.is_object());
+    }
+    assert_eq!(&fs::read(desk.path("a.png")).unwrap()[1..4], b"PNG");
+}
+
+#[test]
+fn a_check_that_fails_exits_with_1() {
+    let desk = Desk::new();
+    let list = "stitch-list 1\nunit mm\nthread 1 #e0a21b\npiece 1 thread 1 method manual name long\npass top\n0.00 0.00\n20.00 0.00\nend 2\n";
+    desk.put("long.stitches", list);
+    assert_eq!(code(&desk.run(&["check", "long.stitches"])), 1);
+}
+
+#[test]
+fn pictures_are_drawn_of_a_list() {
+    let desk = Desk::new();
+    desk.put("leaf.svg", LEAF);
+    desk.run(&["sew", "leaf.svg"]);
+    let output = desk.run(&["view", "leaf.stitches", "-o", "leaf.png", "-o", "leaf.html", "--fabric", "#203040"]);
+    assert_eq!(code(&output), 0, "{}", errors(&output));
+    assert!(desk.path("leaf.png").exists() && desk.path("leaf.html").exists());
+}
+
+#[test]
+fn threads_of_a_chart_are_offered() {
+    let desk = Desk::new();
+    desk.put("leaf.svg", LEAF);
+    let output = desk.run(&["threads", "leaf.svg", "--chart", &fixture("charts/garden.csv"), "--fabric", "#efe6d0"]);
+    assert_eq!(code(&output), 0, "{}", errors(&output));
+    let text = String::from_utf8(output.stdout).unwrap();
+    assert!(text.starts_with("#4f8a3c  leaf\n") && text.contains("contrast"), "{text}");
+}
+
+#[test]
+fn wrong_input_names_the_place_and_leaves_no_file() {
+    let desk = Desk::new();
+    desk.put("cut.svg", "<svg xmlns=\"http://www.w3.org/2000/svg\">\n<path d=");
+    desk.put("bad.toml", "[[rule]]\nspacng = 0.3\n");
+    desk.put("leaf.svg", LEAF);
+    desk.put("cut.stitches", "stitch-list 1\nunit mm\n");
+    for (args, wanted) in [
+        (vec!["sew", "nothing.svg"], "nothing.svg"),
+        (vec!["sew", "cut.svg"], "cut.svg"),
+        (vec!["sew", "leaf.svg", "-r", "bad.toml"], "bad.toml:2"),
+        (vec!["sew", "leaf.svg", "-o", "leaf.exe"], "leaf.exe"),
+        (vec!["sew", "leaf.svg", "-o", "no/such/folder/leaf.stitches"], "no/such/folder"),
+        (vec!["sew", "leaf.svg", "--width", "-3"], "--width"),
+        (vec!["check", "cut.stitches"], "cut.stitches"),
+        (vec!["view", "cut.stitches", "-o", "x.txt"], "x.txt"),
+    ] {
+        let output = desk.run(&args);
+        assert_eq!(code(&output), 2, "{args:?}: {}", errors(&output));
+        assert!(errors(&output).contains(wanted), "{args:?}: {}", errors(&output));
+    }
+    assert_eq!(desk.files(), ["bad.toml", "cut.stitches", "cut.svg", "leaf.svg"]);
+}
+
+#[test]
+fn a_drawing_with_nothing_to_sew_writes_nothing() {
+    let desk = Desk::new();
+    desk.put("empty.svg", r#"<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm" viewBox="0 0 9 9"/>"#);
+    let output = desk.run(&["sew", "empty.svg"]);
+    assert_eq!(code(&output), 2);
+    assert_eq!(desk.files(), ["empty.svg"]);
+}
+
+#[test]
+fn the_same_drawing_gives_the_same_bytes() {
+    let desk = Desk::new();
+    for name in ["one.stitches", "two.stitches"] {
+        assert!(code(&desk.run(&["sew", "--demo", "-o", name])) <= 1);
+    }
+    assert_eq!(fs::read(desk.path("one.stitches")).unwrap(), fs::read(desk.path("two.stitches")).unwrap());
+}

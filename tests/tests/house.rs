@@ -1,0 +1,75 @@
+//! The house keeps its own rules: documents name what is there.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).parent().unwrap().to_path_buf()
+}
+
+fn crates() -> Vec<String> {
+    let entries = fs::read_dir(root().join("crates")).unwrap().map(|entry| entry.unwrap());
+    let mut names: Vec<_> = entries
+        .filter(|entry| entry.path().join("Cargo.toml").exists())
+        .map(|entry| entry.file_name().into_string().unwrap())
+        .collect();
+    names.sort();
+    assert!(names.len() > 10, "found only {names:?}");
+    names
+}
+
+#[test]
+fn the_architecture_lists_every_crate() {
+    let text = fs::read_to_string(root().join("docs/architecture.md")).unwrap();
+    let missing: Vec<_> = crates().into_iter().filter(|name| !text.contains(&format!("\n| `{name}` |"))).collect();
+    assert!(missing.is_empty(), "docs/architecture.md has no row for {missing:?}");
+}
+
+#[test]
+fn the_architecture_gives_a_reason_for_every_dependency() {
+    let text = fs::read_to_string(root().join("docs/architecture.md")).unwrap();
+    let mut missing = Vec::new();
+    let mut seen = 0;
+    for name in crates() {
+        let manifest = fs::read_to_string(root().join("crates").join(&name).join("Cargo.toml")).unwrap();
+        let section = manifest.split("\n[dependencies]\n").nth(1).unwrap_or_default();
+        let lines = section.lines().take_while(|line| !line.starts_with('['));
+        for dependency in lines.filter_map(|line| line.split([' ', '.', '=']).next()).filter(|d| !d.is_empty()) {
+            seen += 1;
+            if !dependency.starts_with("laidwork-") && !text.contains(&format!("`{dependency}`")) {
+                missing.push(format!("{name}: {dependency}"));
+            }
+        }
+    }
+    assert!(seen > 20, "only {seen} dependencies were looked at");
+    assert!(missing.is_empty(), "docs/architecture.md does not say why: {missing:?}");
+}
+
+#[test]
+fn crates_import_only_what_stands_above_them() {
+    let text = fs::read_to_string(root().join("docs/architecture.md")).unwrap();
+    let listed: Vec<&str> =
+        text.lines().filter_map(|line| line.strip_prefix("| `")?.split_once("` |").map(|(name, _)| name)).collect();
+    let place = |name: &str| listed.iter().position(|listed| *listed == name);
+    let mut wrong = Vec::new();
+    for name in crates() {
+        let manifest = fs::read_to_string(root().join("crates").join(&name).join("Cargo.toml")).unwrap();
+        let section = manifest.split("\n[dependencies]\n").nth(1).unwrap_or_default();
+        let lines = section.lines().take_while(|line| !line.starts_with('['));
+        for import in lines.filter_map(|line| line.strip_prefix("laidwork-")?.split([' ', '.', '=']).next()) {
+            if place(import) >= place(&name) {
+                wrong.push(format!("{name} imports {import}"));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{wrong:?}");
+}
+
+#[test]
+fn the_readme_opens_with_two_commands() {
+    let text = fs::read_to_string(root().join("README.md")).unwrap();
+    let block = text.split("```sh\n").nth(1).and_then(|rest| rest.split("```").next()).unwrap();
+    let commands: Vec<_> = block.lines().collect();
+    let first = "cargo run --release -- sew fixtures/drawings/garden-patch.svg -r fixtures/recipes/garden-patch.toml -o out/";
+    assert_eq!(commands, [first, "cargo test --workspace"]);
+}
