@@ -31,10 +31,10 @@ pub enum Command {
 #[derive(Debug, Args)]
 pub struct Reading {
     /// Width of the sewn drawing, mm (the height follows unless it is given too)
-    #[arg(long, value_name = "MM", value_parser = millimetres)]
+    #[arg(long, value_name = "MM", allow_negative_numbers = true, value_parser = millimetres)]
     pub width: Option<f64>,
     /// Height of the sewn drawing, mm
-    #[arg(long, value_name = "MM", value_parser = millimetres)]
+    #[arg(long, value_name = "MM", allow_negative_numbers = true, value_parser = millimetres)]
     pub height: Option<f64>,
     /// A font file, or a folder of them, for the drawing's text (may be repeated)
     #[arg(long, value_name = "FILE|DIR")]

@@ -15,6 +15,6 @@ pub fn run(args: Check) -> Result<Verdict> {
     let path = args.list.ok_or_else(|| miette!("name a stitch list"))?;
     let plan = input::list(&path)?;
     let figures = report(&plan, &ReportSettings::default());
-    sew::show(&figures, args.json, false)?;
+    sew::print_figures(&figures, args.json, false)?;
     Ok(if figures.passed() { Verdict::Passed } else { Verdict::Failed })
 }

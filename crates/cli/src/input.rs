@@ -2,6 +2,7 @@
 
 use crate::args::Reading;
 use crate::output::{self, Kind};
+use crate::show;
 use laidwork_drawing::{Drawing, Fonts, Options};
 use laidwork_engine::Recipe;
 use laidwork_plan::{Plan, Warning};
@@ -29,7 +30,7 @@ pub fn recipe_text(text: &str, file: &str, warnings: &mut Vec<Warning>) -> Resul
 
 /// What is wrong with a recipe, as the command shows it.
 pub fn diagnostics(found: laidwork_recipe::Diagnostics) -> miette::Report {
-    miette!("{found}")
+    miette!("{}", show::diagnostics(&found))
 }
 
 /// Reads a text file whole.

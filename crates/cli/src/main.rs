@@ -7,6 +7,7 @@ mod check;
 mod input;
 mod output;
 mod sew;
+mod show;
 mod threads;
 mod view;
 
@@ -35,7 +36,7 @@ fn main() -> ExitCode {
         Ok(Verdict::Passed) => ExitCode::SUCCESS,
         Ok(Verdict::Failed) => ExitCode::from(1),
         Err(report) => {
-            eprintln!("{report:?}");
+            eprintln!("{}", show::error(&report));
             ExitCode::from(2)
         }
     }

@@ -94,6 +94,9 @@ fn write_whole(path: &Path, content: &[u8]) -> io::Result<()> {
         return Err(io::Error::new(io::ErrorKind::IsADirectory, "it is a folder"));
     }
     let folder = target.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    if !folder.is_dir() {
+        return Err(io::Error::new(io::ErrorKind::NotFound, format!("there is no folder {}; make it first", folder.display())));
+    }
     let mut builder = tempfile::Builder::new();
     builder.prefix(".laidwork-");
     #[cfg(unix)]

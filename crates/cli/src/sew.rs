@@ -2,7 +2,7 @@
 
 use crate::args::{Reading, Sew};
 use crate::output::{self, Kind};
-use crate::{Verdict, input, view};
+use crate::{Verdict, input, show, view};
 use laidwork_engine::{Recipe, Sewn, sew};
 use laidwork_plan::{Plan, Warning};
 use laidwork_report::{Report, ReportSettings, report};
@@ -29,9 +29,7 @@ pub fn run(args: Sew) -> Result<Verdict> {
     };
     let files = output::expand(&args.output, &stem)?;
     let sewn = sew(&drawing, &recipe).map_err(input::diagnostics)?.take(&mut warnings);
-    for warning in &warnings {
-        eprintln!("warning: {warning}");
-    }
+    show::warnings(&warnings);
     if sewn.plan.pieces.is_empty() {
         return Err(miette::miette!("nothing in the drawing can be sewn; no file was written"));
     }
@@ -44,7 +42,7 @@ pub fn run(args: Sew) -> Result<Verdict> {
         output::write(&folder.join(format!("{stem}.report.txt")), figures.to_text().as_bytes())?;
     }
     let on_standard_output = files.iter().any(|(path, _)| output::is_standard(path));
-    show(&figures, args.json, on_standard_output)?;
+    print_figures(&figures, args.json, on_standard_output)?;
     Ok(if figures.passed() { Verdict::Passed } else { Verdict::Failed })
 }
 
@@ -82,7 +80,7 @@ pub fn render(plan: &Plan, kind: Kind, look: &Look) -> Result<Vec<u8>> {
 }
 
 /// Prints the figures; beside a list on standard output they go to standard error.
-pub fn show(figures: &Report, json: bool, aside: bool) -> Result<()> {
+pub fn print_figures(figures: &Report, json: bool, aside: bool) -> Result<()> {
     let text = if json {
         serde_json::to_string_pretty(figures).into_diagnostic()? + "\n"
     } else {

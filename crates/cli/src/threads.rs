@@ -1,7 +1,7 @@
 //! `laidwork threads`: the nearest threads of a chart for a drawing's colours.
 
 use crate::args::Threads as Args;
-use crate::{Verdict, input, output};
+use crate::{Verdict, input, output, show};
 use laidwork_engine::Recipe;
 use laidwork_plan::Color;
 use laidwork_thread::{Chart, Contrast, nearest};
@@ -30,9 +30,7 @@ struct Offer {
 pub fn run(args: Args) -> Result<Verdict> {
     let mut warnings = Vec::new();
     let drawing = input::drawing(&args.drawing, &args.reading, &Recipe::default(), &mut warnings)?;
-    for warning in &warnings {
-        eprintln!("warning: {warning}");
-    }
+    show::warnings(&warnings);
     let text = input::text(&args.chart)?;
     let chart =
         Chart::read(text.as_bytes()).into_diagnostic().wrap_err_with(|| format!("cannot read {}", args.chart.display()))?;

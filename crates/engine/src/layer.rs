@@ -34,6 +34,16 @@ pub(crate) struct Layer<'a> {
 }
 
 impl Layer<'_> {
+    /// Whether it is sewn along the lines it is drawn with.
+    pub fn follows_its_lines(&self) -> bool {
+        let narrow = self.ink.as_ref().is_some_and(|ink| ink.pen.width <= self.settings.satin.max_width);
+        match self.method {
+            MethodChoice::Fill | MethodChoice::Skip => false,
+            MethodChoice::Run | MethodChoice::Satin => self.ink.is_some(),
+            MethodChoice::Auto => narrow,
+        }
+    }
+
     /// Whether its stitches hide what lies under them: runs and open rows do not.
     pub fn hides(&self) -> bool {
         let thin = self.ink.as_ref().is_some_and(|ink| ink.pen.width < self.settings.satin.min_width);

@@ -120,7 +120,7 @@ fn knock_out_layers(layers: &mut [layer::Layer<'_>]) {
         .map(|layer| CoverShape {
             region: layer.region.clone(),
             hides: layer.hides(),
-            may_be_cut: layer.knock_out.on && layer.ink.is_none(),
+            may_be_cut: layer.knock_out.on && !layer.follows_its_lines(),
         })
         .collect();
     for (layer, region) in layers.iter_mut().zip(knock_out(&shapes, overlap)) {
