@@ -75,6 +75,11 @@ fn the_number_of_threads_changes_nothing() {
     let (one, three) = (pool(1), pool(3));
     for path in drawings().iter().step_by(3) {
         let recipe = Recipe::default();
-        assert_eq!(one.install(|| list_of(path, &recipe)), three.install(|| list_of(path, &recipe)), "{}", path.display());
+        assert_eq!(
+            one.install(|| list_of(path, &recipe)),
+            three.install(|| list_of(path, &recipe)),
+            "{}",
+            path.display()
+        );
     }
 }

@@ -70,6 +70,7 @@ fn the_readme_opens_with_two_commands() {
     let text = fs::read_to_string(root().join("README.md")).unwrap();
     let block = text.split("```sh\n").nth(1).and_then(|rest| rest.split("```").next()).unwrap();
     let commands: Vec<_> = block.lines().collect();
-    let first = "cargo run --release -- sew fixtures/drawings/garden-patch.svg -r fixtures/recipes/garden-patch.toml -o out/";
+    let first =
+        "cargo run --release -- sew fixtures/drawings/garden-patch.svg -r fixtures/recipes/garden-patch.toml -o out/";
     assert_eq!(commands, [first, "cargo test --workspace"]);
 }

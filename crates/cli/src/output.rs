@@ -40,7 +40,12 @@ impl Kind {
         let ending = path.extension().and_then(|e| e.to_str()).unwrap_or_default().to_ascii_lowercase();
         Kind::ENDINGS.iter().find(|(known, _)| *known == ending).map(|(_, kind)| *kind).ok_or_else(|| {
             let known: Vec<_> = Kind::ENDINGS.iter().map(|(known, _)| format!(".{known}")).collect();
-            miette!(help = "a folder is written with a slash at its end", "{}: the ending says no kind of file; use one of {}", path.display(), known.join(" "))
+            miette!(
+                help = "a folder is written with a slash at its end",
+                "{}: the ending says no kind of file; use one of {}",
+                path.display(),
+                known.join(" ")
+            )
         })
     }
 }
@@ -64,8 +69,12 @@ pub fn expand(outputs: &[PathBuf], stem: &str) -> Result<Vec<(PathBuf, Kind)>> {
     let mut files = Vec::new();
     for output in outputs {
         if is_folder(output) {
-            fs::create_dir_all(output).into_diagnostic().wrap_err_with(|| format!("cannot make the folder {}", output.display()))?;
-            for (ending, kind) in [("stitches", Kind::Stitches), ("png", Kind::Png), ("svg", Kind::Svg), ("html", Kind::Html)] {
+            fs::create_dir_all(output)
+                .into_diagnostic()
+                .wrap_err_with(|| format!("cannot make the folder {}", output.display()))?;
+            for (ending, kind) in
+                [("stitches", Kind::Stitches), ("png", Kind::Png), ("svg", Kind::Svg), ("html", Kind::Html)]
+            {
                 files.push((output.join(format!("{stem}.{ending}")), kind));
             }
         } else {
@@ -95,7 +104,10 @@ fn write_whole(path: &Path, content: &[u8]) -> io::Result<()> {
     }
     let folder = target.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     if !folder.is_dir() {
-        return Err(io::Error::new(io::ErrorKind::NotFound, format!("there is no folder {}; make it first", folder.display())));
+        return Err(io::Error::new(
+            io::ErrorKind::NotFound,
+            format!("there is no folder {}; make it first", folder.display()),
+        ));
     }
     let mut builder = tempfile::Builder::new();
     builder.prefix(".laidwork-");

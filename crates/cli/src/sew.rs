@@ -5,8 +5,8 @@ use crate::output::{self, Kind};
 use crate::{Verdict, input, show, view};
 use laidwork_engine::{Recipe, Sewn, sew};
 use laidwork_plan::{Plan, Warning};
-use laidwork_report::{Report, ReportSettings, report};
-use laidwork_thread::Pace;
+use laidwork_report::{Limits, Report, ReportSettings, report};
+use laidwork_thread::{Consumption, Pace};
 use laidwork_view::Look;
 use miette::{IntoDiagnostic, Result};
 use std::path::Path;
@@ -36,7 +36,7 @@ pub fn run(args: Sew) -> Result<Verdict> {
     let figures = report(&sewn.plan, &report_settings(&recipe, &sewn));
     let look = view::look(recipe.design.fabric, None);
     for (path, kind) in &files {
-        output::write(path, &render(&sewn.plan, *kind, &look)?)?;
+        output::write(path, &render(&sewn.plan, *kind, &look, &pace(&recipe))?)?;
     }
     if let Some(folder) = args.output.iter().find(|output| output::is_folder(output)) {
         output::write(&folder.join(format!("{stem}.report.txt")), figures.to_text().as_bytes())?;
@@ -60,12 +60,36 @@ fn stem_of(path: &Path) -> String {
 
 /// What the report wants to know from the recipe and the engine.
 fn report_settings(recipe: &Recipe, sewn: &Sewn) -> ReportSettings {
-    let _ = recipe;
-    ReportSettings { spacings: sewn.spacings.clone(), ..ReportSettings::default() }
+    let (sewing, checks) = (&recipe.sewing, &recipe.checks);
+    ReportSettings {
+        spacings: sewn.spacings.clone(),
+        consumption: Consumption {
+            laid: sewing.thread_take_up,
+            stitch: sewing.thread_per_stitch,
+            bobbin: sewing.bobbin_share,
+        },
+        pace: pace(recipe),
+        limits: Limits {
+            thread_warn: checks.dense_thread,
+            thread_most: checks.too_dense_thread,
+            needle_warn: checks.dense_needle,
+            needle_most: checks.too_dense_needle,
+            ..Limits::default()
+        },
+    }
+}
+
+/// How fast the recipe's machine and hands are.
+fn pace(recipe: &Recipe) -> Pace {
+    Pace {
+        stitches_per_minute: recipe.sewing.stitches_per_minute,
+        trim: recipe.sewing.seconds_per_trim,
+        change: recipe.sewing.seconds_per_thread_change,
+    }
 }
 
 /// A plan as the bytes of a file of `kind`.
-pub fn render(plan: &Plan, kind: Kind, look: &Look) -> Result<Vec<u8>> {
+pub fn render(plan: &Plan, kind: Kind, look: &Look, pace: &Pace) -> Result<Vec<u8>> {
     let mut bytes = Vec::new();
     let options = laidwork_list::WriteOptions::default();
     match kind {
@@ -73,7 +97,7 @@ pub fn render(plan: &Plan, kind: Kind, look: &Look) -> Result<Vec<u8>> {
         Kind::Csv => laidwork_list::to_csv(plan, &mut bytes, options).into_diagnostic()?,
         Kind::Json => laidwork_list::to_json(plan, &mut bytes, options).into_diagnostic()?,
         Kind::Svg => laidwork_view::svg(plan, look, &mut bytes).into_diagnostic()?,
-        Kind::Html => bytes = laidwork_view::html(plan, look, &Pace::default()).into_diagnostic()?.into_bytes(),
+        Kind::Html => bytes = laidwork_view::html(plan, look, pace).into_diagnostic()?.into_bytes(),
         Kind::Png => bytes = laidwork_view::png(plan, look).into_diagnostic()?,
     }
     Ok(bytes)
@@ -81,11 +105,7 @@ pub fn render(plan: &Plan, kind: Kind, look: &Look) -> Result<Vec<u8>> {
 
 /// Prints the figures; beside a list on standard output they go to standard error.
 pub fn print_figures(figures: &Report, json: bool, aside: bool) -> Result<()> {
-    let text = if json {
-        serde_json::to_string_pretty(figures).into_diagnostic()? + "\n"
-    } else {
-        figures.to_text()
-    };
+    let text = if json { serde_json::to_string_pretty(figures).into_diagnostic()? + "\n" } else { figures.to_text() };
     if aside {
         eprint!("{text}");
         return Ok(());

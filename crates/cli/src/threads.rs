@@ -32,8 +32,9 @@ pub fn run(args: Args) -> Result<Verdict> {
     let drawing = input::drawing(&args.drawing, &args.reading, &Recipe::default(), &mut warnings)?;
     show::warnings(&warnings);
     let text = input::text(&args.chart)?;
-    let chart =
-        Chart::read(text.as_bytes()).into_diagnostic().wrap_err_with(|| format!("cannot read {}", args.chart.display()))?;
+    let chart = Chart::read(text.as_bytes())
+        .into_diagnostic()
+        .wrap_err_with(|| format!("cannot read {}", args.chart.display()))?;
     if chart.threads().is_empty() {
         return Err(miette!("{}: the chart lists no threads", args.chart.display()));
     }
@@ -53,7 +54,11 @@ fn rows(drawing: &laidwork_drawing::Drawing, chart: &Chart, fabrics: &[Color], m
     let mut places = std::collections::BTreeMap::new();
     for shape in &drawing.shapes {
         let place = *places.entry(shape.color).or_insert_with(|| {
-            rows.push(Row { color: shape.color, shapes: Vec::new(), offers: offers(chart, shape.color, fabrics, most) });
+            rows.push(Row {
+                color: shape.color,
+                shapes: Vec::new(),
+                offers: offers(chart, shape.color, fabrics, most),
+            });
             rows.len() - 1
         });
         rows[place].shapes.push(shape.name.clone());

@@ -4,6 +4,7 @@ use crate::args::View;
 use crate::output::{self, Kind};
 use crate::{Verdict, input, sew};
 use laidwork_plan::Color;
+use laidwork_thread::Pace;
 use laidwork_view::Look;
 use miette::{Result, miette};
 
@@ -18,7 +19,7 @@ pub fn run(args: View) -> Result<Verdict> {
     let plan = input::list(&args.list)?;
     let look = look(args.fabric, args.scale);
     for (path, kind) in args.output.iter().zip(kinds) {
-        output::write(path, &sew::render(&plan, kind, &look)?)?;
+        output::write(path, &sew::render(&plan, kind, &look, &Pace::default())?)?;
     }
     Ok(Verdict::Passed)
 }

@@ -69,7 +69,13 @@ fn the_demo_needs_no_file() {
     let output = desk.run(&["sew", "--demo", "-o", "out/"]);
     assert!(code(&output) <= 1, "{}", errors(&output));
     let out = desk.path("out");
-    for name in ["garden-patch.stitches", "garden-patch.png", "garden-patch.svg", "garden-patch.html", "garden-patch.report.txt"] {
+    for name in [
+        "garden-patch.stitches",
+        "garden-patch.png",
+        "garden-patch.svg",
+        "garden-patch.html",
+        "garden-patch.report.txt",
+    ] {
         assert!(fs::metadata(out.join(name)).unwrap().len() > 500, "{name}");
     }
 }

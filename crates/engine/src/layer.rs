@@ -103,7 +103,10 @@ pub(crate) struct Threads {
 impl Threads {
     /// Linear density of a thread of the list, g per 1000 m.
     pub fn tex_of(&self, thread: &Thread) -> f64 {
-        self.list.iter().position(|known| known == thread).map_or(laidwork_recipe::tex::USUAL_TEX, |index| self.tex[index])
+        self.list
+            .iter()
+            .position(|known| known == thread)
+            .map_or(laidwork_recipe::tex::USUAL_TEX, |index| self.tex[index])
     }
 
     fn index(&mut self, thread: &ThreadUse) -> usize {

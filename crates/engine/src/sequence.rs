@@ -11,17 +11,16 @@ use laidwork_recipe::{Keep, Pins, Recipe};
 const STITCHES_PER_MM2: f64 = 1.4;
 
 /// The sewing order of `parts` under the recipe's wishes.
-pub(crate) fn sequence(
-    parts: &[Part<'_>],
-    layers: &[Layer<'_>],
-    recipe: &Recipe,
-    pins: &Pins,
-) -> Warned<Arrangement> {
+pub(crate) fn sequence(parts: &[Part<'_>], layers: &[Layer<'_>], recipe: &Recipe, pins: &Pins) -> Warned<Arrangement> {
     let pace = recipe.sewing.stitches_per_minute.max(1.0);
     let items: Vec<Item> = parts.iter().map(|part| item(part, &layers[part.layer], pace)).collect();
     let changes_by_hand = recipe.sewing.needles <= 1;
     let costs = Costs {
-        thread_change: if changes_by_hand { recipe.sewing.seconds_per_thread_change } else { recipe.sewing.seconds_per_trim },
+        thread_change: if changes_by_hand {
+            recipe.sewing.seconds_per_thread_change
+        } else {
+            recipe.sewing.seconds_per_trim
+        },
         trim: recipe.sewing.seconds_per_trim,
         stitches_per_minute: pace,
         trim_over: recipe.sewing.trim_over.min(2.0),
@@ -77,8 +76,13 @@ fn pins_of_parts(pins: &Pins, parts: &[Part<'_>], layers: &[Layer<'_>]) -> Vec<P
     wishes.extend(pins.around.iter().map(|group| Pin::Around(parts_of(group))));
     wishes.retain(|wish| match wish {
         Pin::Before { earlier, later } => !earlier.is_empty() && !later.is_empty(),
-        Pin::First(list) | Pin::Last(list) | Pin::Together(list) | Pin::OutsideIn(list) | Pin::InsideOut(list)
-        | Pin::Around(list) | Pin::InTurn(list) => !list.is_empty(),
+        Pin::First(list)
+        | Pin::Last(list)
+        | Pin::Together(list)
+        | Pin::OutsideIn(list)
+        | Pin::InsideOut(list)
+        | Pin::Around(list)
+        | Pin::InTurn(list) => !list.is_empty(),
     });
     wishes
 }

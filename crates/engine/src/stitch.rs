@@ -22,7 +22,13 @@ pub(crate) fn stitch(part: &Part<'_>, layer: &Layer<'_>, drawing: &Drawing, ends
     };
     let open = part.method == Method::Run || (part.method == Method::Fill && layer.settings.fill.open);
     let cover = if open { Region::default() } else { part.polygon.clone().into() };
-    sewn.map(|passes| UnjoinedPiece { name: part.name.clone(), method: part.method, thread: layer.thread, passes, cover })
+    sewn.map(|passes| UnjoinedPiece {
+        name: part.name.clone(),
+        method: part.method,
+        thread: layer.thread,
+        passes,
+        cover,
+    })
 }
 
 fn run(part: &Part<'_>, layer: &Layer<'_>, ends: Ends) -> Warned<Vec<Pass>> {
@@ -56,8 +62,7 @@ fn satin(part: &Part<'_>, layer: &Layer<'_>, drawing: &Drawing, ends: Ends) -> W
     if !keys.crossings.is_empty() {
         let settings = columns(layer);
         let drawn = lines_of(drawing, &keys.crossings);
-        let crossings: Vec<_> =
-            drawn.iter().filter_map(|line| Some([*line.first()?, *line.last()?])).collect();
+        let crossings: Vec<_> = drawn.iter().filter_map(|line| Some([*line.first()?, *line.last()?])).collect();
         return laidwork_satin::from_crossings(&part.name, &part.polygon, &crossings, &settings, ends);
     }
     match &part.ink {
