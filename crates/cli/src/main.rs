@@ -6,6 +6,7 @@ mod args;
 mod check;
 mod input;
 mod output;
+mod recipe;
 mod sew;
 mod show;
 mod threads;
@@ -27,7 +28,7 @@ enum Verdict {
 fn main() -> ExitCode {
     let result = match Cli::parse().command {
         Command::Sew(args) => sew::run(args),
-        Command::Recipe(_) => unimplemented!(),
+        Command::Recipe(args) => recipe::run(args),
         Command::Check(args) => check::run(args),
         Command::View(args) => view::run(args),
         Command::Threads(args) => threads::run(args),

@@ -179,3 +179,25 @@ fn the_same_drawing_gives_the_same_bytes() {
     }
     assert_eq!(fs::read(desk.path("one.stitches")).unwrap(), fs::read(desk.path("two.stitches")).unwrap());
 }
+
+#[test]
+fn a_starter_recipe_changes_nothing() {
+    let desk = Desk::new();
+    let patch = fixture("drawings/garden-patch.svg");
+    assert_eq!(code(&desk.run(&["recipe", &patch, "-o", "patch.toml"])), 0);
+    assert!(fs::read_to_string(desk.path("patch.toml")).unwrap().contains("petal"));
+    let plain = desk.run(&["sew", &patch, "-o", "plain.stitches"]);
+    let started = desk.run(&["sew", &patch, "-r", "patch.toml", "-o", "started.stitches"]);
+    assert!(code(&plain) <= 1 && code(&started) <= 1, "{}", errors(&started));
+    assert_eq!(errors(&started), errors(&plain));
+    assert_eq!(fs::read(desk.path("plain.stitches")).unwrap(), fs::read(desk.path("started.stitches")).unwrap());
+}
+
+#[test]
+fn schemas_are_published() {
+    let desk = Desk::new();
+    for args in [["recipe", "--schema"], ["check", "--schema"]] {
+        let schema: serde_json::Value = serde_json::from_slice(&desk.run(&args).stdout).unwrap();
+        assert!(schema["$schema"].as_str().unwrap().contains("2020-12"), "{args:?}");
+    }
+}

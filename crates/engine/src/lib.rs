@@ -17,10 +17,12 @@ mod layer;
 mod part;
 mod sequence;
 mod settings;
+mod starter;
 mod stitch;
 
 pub use laidwork_drawing::Drawing;
 pub use laidwork_recipe::{Diagnostics, Recipe};
+pub use starter::starter;
 
 use laidwork_order::{CoverShape, Head, UnjoinedPiece, join, knock_out};
 use laidwork_plan::{Hoop, Method, Plan, Warned, Warning};
