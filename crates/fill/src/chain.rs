@@ -20,6 +20,11 @@ impl Chain {
         self.passes.last().and_then(|pass| pass.points.last()).copied()
     }
 
+    /// Whether the needle is at the end of a row.
+    pub(crate) fn turned(&self) -> bool {
+        !self.loose && self.passes.last().is_some_and(|pass| pass.kind == PassKind::Top)
+    }
+
     /// Adds a point that may be left out or give way where stitches would get too short.
     pub(crate) fn pass_by(&mut self, kind: PassKind, point: Point) {
         if self.last().is_none_or(|last| last.distance(point) >= SHORTEST) {

@@ -14,6 +14,9 @@ pub(crate) const BRIDGE: f64 = 0.2;
 /// Longest stitch of a travel, mm.
 pub(crate) const TRAVEL_STITCH: f64 = 2.5;
 
+/// How far a travel under a row keeps to the side where rows are laid later, mm.
+const ASIDE: f64 = 0.05;
+
 /// Straight rows over a polygon.
 pub(crate) struct Straight {
     pub(crate) frame: Frame,
@@ -94,7 +97,7 @@ impl Straight {
         for step in &walk.steps {
             match *step {
                 RowStep::Lay { span, from, to } => self.lay(span, from, to, pattern, chain),
-                RowStep::Slip { span, from, to } => self.slip(span, from, to, chain),
+                RowStep::Slip { span, from, to, toward } => self.slip(span, from, to, toward, chain),
                 RowStep::Weave { corridor, side } => self.weave(corridor, side, pattern, chain),
                 RowStep::Travel { corridor, from, to } => self.travel(corridor, (from, to), chain),
             }
@@ -191,7 +194,7 @@ impl Straight {
         if b_is_out { (a - inward, b + outward) } else { (a + outward, b - inward) }
     }
 
-    fn slip(&self, span: u32, from: f64, to: f64, chain: &mut Chain) {
+    fn slip(&self, span: u32, from: f64, to: f64, toward: i8, chain: &mut Chain) {
         let here = &self.rows.spans[span as usize];
         if (to - from).abs() < SHORTEST {
             let place = self.place(span, from);
@@ -203,11 +206,16 @@ impl Straight {
         let start = self.begin(span, from, to, chain);
         let middle = (here.from + here.to) / 2.0;
         let end = to.max((here.from + CLEAR + 0.2).min(middle)).min((here.to - CLEAR - 0.2).max(middle));
-        chain.pass_by(PassKind::Travel, self.place(span, start));
+        let aside = self.frame.along().turn_90() * (ASIDE * f64::from(toward));
+        // Coming from another row, this is a turn like any other.
+        match chain.turned() {
+            true => chain.put(PassKind::Top, self.place(span, start)),
+            false => chain.pass_by(PassKind::Travel, self.place(span, start) + aside),
+        }
         if (end - start) * (to - from) > 0.0 {
             let parts = ((end - start).abs() / TRAVEL_STITCH).ceil().max(1.0);
             for i in 1..=parts as usize {
-                chain.pass_by(PassKind::Travel, self.place(span, start + (end - start) * i as f64 / parts));
+                chain.pass_by(PassKind::Travel, self.place(span, start + (end - start) * i as f64 / parts) + aside);
             }
         }
     }

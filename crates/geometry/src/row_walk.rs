@@ -90,6 +90,8 @@ pub enum RowStep {
         from: f64,
         /// Where to.
         to: f64,
+        /// On which side rows are laid later too: 1 above, -1 below, 0 on neither.
+        toward: i8,
     },
     /// Lay all rows of a corridor back and forth.
     Weave {
@@ -348,13 +350,33 @@ impl<'a> PartWalk<'a> {
         let legs: Vec<Leg> = walk.steps.iter().map(|&step| self.leg(step)).collect();
         let sides = self.choose_sides(walk.start, &legs);
         let visits = self.visits(walk.start, &legs, &sides);
-        let plan = JunctionPlan::new(self, &visits);
+        let plan = JunctionPlan::new(self, &visits, self.legs_beside(&legs, &walk.steps));
         for (i, visit) in visits.iter().enumerate() {
             plan.lay(self, i as u32, *visit, out);
             if let (Some(leg), Some(side)) = (legs.get(i), sides.legs.get(i)) {
                 self.go(visit.junction, leg, *side, out);
             }
         }
+    }
+
+    /// For each part, the first leg that lays something below it, and above it; 0 where there is nothing.
+    fn legs_beside(&self, legs: &[Leg], steps: &[PostmanStep]) -> [Vec<u32>; 2] {
+        let mut beside = [vec![NONE; self.cuts.len()], vec![NONE; self.cuts.len()]];
+        for (i, (leg, step)) in legs.iter().zip(steps).enumerate().filter(|(_, (leg, _))| leg.laid) {
+            let (_, ends) = self.part.edges[step.edge as usize];
+            let (below, above) = if step.forward { (leg.leave, leg.arrive) } else { (leg.arrive, leg.leave) };
+            let first = if leg.corridor.rows > 0 { i as u32 } else { 0 };
+            for (side, junction, cuts) in [(1, ends.a, below), (0, ends.b, above)] {
+                let base = self.first[junction as usize];
+                for leg in &mut beside[side][(base + cuts[0]) as usize..(base + cuts[1]) as usize] {
+                    *leg = first.min(*leg);
+                }
+            }
+        }
+        for leg in beside.iter_mut().flatten().filter(|leg| **leg == NONE) {
+            *leg = 0;
+        }
+        beside
     }
 
     fn leg(&self, step: PostmanStep) -> Leg {
@@ -426,9 +448,10 @@ impl<'a> PartWalk<'a> {
                     let total = at.2[before as usize] + cost(at.0, at.1[before as usize], leg.leave[leave as usize]);
                     for arrive in Side::BOTH {
                         let turned = if leg.corridor.rows % 2 == 0 { leave } else { leave.other() };
-                        let possible = !leg.laid || arrive == turned;
-                        if possible && total < best[arrive as usize] {
-                            (best[arrive as usize], how[arrive as usize]) = (total, (leave, before));
+                        let free = !leg.laid && leg.corridor.rows > 0;
+                        let aslant = if free { self.aslant(at.0, leg, leave, arrive) } else { 0.0 };
+                        if (free || arrive == turned) && total + aslant < best[arrive as usize] {
+                            (best[arrive as usize], how[arrive as usize]) = (total + aslant, (leave, before));
                         }
                     }
                 }
@@ -455,6 +478,13 @@ impl<'a> PartWalk<'a> {
         }
         sides.reverse();
         Sides { start: starts[arrive as usize], legs: sides, end: best.2 }
+    }
+
+    /// How much longer a travel is because it changes sides, mm.
+    fn aslant(&self, from: u32, leg: &Leg, leave: Side, arrive: Side) -> f64 {
+        let start = self.cuts(from)[leg.leave[leave as usize] as usize];
+        let end = self.cuts(leg.to)[leg.arrive[arrive as usize] as usize];
+        (end - start).hypot(leg.length) - leg.length
     }
 
     /// The first or last cut of a junction, whichever is nearer to a place.
@@ -489,10 +519,12 @@ struct JunctionPlan {
     laid_by: Vec<u32>,
     /// Stretches that no visit moves over: (visit, cut to set out from, cut to turn round at), by visit.
     detours: Vec<(u32, u32, u32)>,
+    /// For each part, the first leg that lays something below it, and above it; 0 where there is nothing.
+    beside: [Vec<u32>; 2],
 }
 
 impl JunctionPlan {
-    fn new(walk: &PartWalk, visits: &[Visit]) -> JunctionPlan {
+    fn new(walk: &PartWalk, visits: &[Visit], beside: [Vec<u32>; 2]) -> JunctionPlan {
         let mut laid_by = vec![NONE; walk.cuts.len()];
         let mut touched = vec![NONE; walk.cuts.len()];
         for (i, visit) in visits.iter().enumerate() {
@@ -522,7 +554,7 @@ impl JunctionPlan {
             }
         }
         detours.sort_unstable();
-        JunctionPlan { laid_by, detours }
+        JunctionPlan { laid_by, detours, beside }
     }
 
     /// Moves along a junction's row from cut to cut.
@@ -535,7 +567,9 @@ impl JunctionPlan {
         let detours = &detours[..detours.partition_point(|d| d.0 == index)];
         let rises = visit.to >= visit.from;
         let moved = !detours.is_empty();
-        let mut line = Line { span, cuts, last: None, out: &mut *out };
+        let parts = base as usize..base as usize + cuts.len();
+        let beside = [&self.beside[0][parts.clone()], &self.beside[1][parts]];
+        let mut line = Line { span, cuts, beside, visit: index, last: None, out: &mut *out };
         let mut at = visit.from;
         loop {
             // Against the way first, so that what is laid on the way back goes on into the next part.
@@ -556,7 +590,7 @@ impl JunctionPlan {
         if visit.from == visit.to && !moved {
             // Nothing to lay, but the walk comes through here.
             let x = cuts[visit.from as usize];
-            out.steps.push(RowStep::Slip { span, from: x, to: x });
+            out.steps.push(RowStep::Slip { span, from: x, to: x, toward: 0 });
         }
     }
 }
@@ -565,6 +599,9 @@ impl JunctionPlan {
 struct Line<'a> {
     span: u32,
     cuts: &'a [f64],
+    /// For each part, the first leg that lays something below and above it.
+    beside: [&'a [u32]; 2],
+    visit: u32,
     last: Option<(u32, u32, bool)>,
     out: &'a mut RowWalk,
 }
@@ -582,12 +619,21 @@ impl Line<'_> {
 
     fn flush(&mut self) {
         if let Some((from, to, laid)) = self.last.take() {
+            let later =
+                |side: &[u32]| side[from.min(to) as usize..from.max(to) as usize].iter().all(|&leg| leg >= self.visit);
+            let toward = if later(self.beside[1]) {
+                1
+            } else if later(self.beside[0]) {
+                -1
+            } else {
+                0
+            };
             let (span, from, to) = (self.span, self.cuts[from as usize], self.cuts[to as usize]);
             self.out.steps.push(if laid {
                 RowStep::Lay { span, from, to }
             } else {
                 self.out.travel += (to - from).abs();
-                RowStep::Slip { span, from, to }
+                RowStep::Slip { span, from, to, toward }
             });
         }
     }
@@ -622,7 +668,7 @@ mod tests {
                 at = None;
             }
             match *step {
-                RowStep::Lay { span, from, to } | RowStep::Slip { span, from, to } => {
+                RowStep::Lay { span, from, to } | RowStep::Slip { span, from, to, .. } => {
                     if at.is_some_and(|(last, x)| last == span && (x - from).abs() > 1e-9) {
                         return Err(format!("step {i} does not go on: {at:?} {step:?}"));
                     }
