@@ -24,6 +24,7 @@ mod stroke;
 #[cfg(any(test, feature = "testing"))]
 pub mod testing;
 mod walker;
+mod widths;
 
 pub use boolean::{FARTHEST, FillRule, RESOLUTION};
 pub use crossing::{Crossing, crossing_at};
@@ -39,3 +40,4 @@ pub use row_walk::{Corridor, RowStep, RowWalk, Side, WalkEnds, walk_rows};
 pub use rows::{MAX_ROWS, RowLines, Rows, Span};
 pub use stroke::{Pen, PenCap, PenJoin, PenLine};
 pub use walker::Walker;
+pub use widths::{Disc, MOST_SQUARES, Thickness};
