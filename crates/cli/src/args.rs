@@ -44,8 +44,8 @@ pub struct Reading {
 /// Arguments of `laidwork sew`.
 #[derive(Debug, Args)]
 pub struct Sew {
-    /// The drawing, .svg or .svgz; `-` reads standard input
-    #[arg(value_name = "DRAWING", required_unless_present = "demo", conflicts_with = "demo")]
+    /// The drawing, .svg or .svgz; `-` reads standard input. Not needed when the recipe places its own
+    #[arg(value_name = "DRAWING", required_unless_present_any = ["demo", "recipe"], conflicts_with = "demo")]
     pub drawing: Option<PathBuf>,
     /// Sew the built-in garden patch with its recipe
     #[arg(long)]

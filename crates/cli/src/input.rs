@@ -57,17 +57,48 @@ pub fn drawing_bytes(
     warnings: &mut Vec<Warning>,
 ) -> Result<Drawing> {
     let given = reading.width.is_some() || reading.height.is_some();
-    let options = Options {
-        width: if given { reading.width } else { recipe.design.width },
-        height: if given { reading.height } else { recipe.design.height },
-        fonts: match reading.font.as_slice() {
-            [] => Fonts::none(),
-            paths => Fonts::load(paths).into_diagnostic()?.take(warnings),
-        },
-        ..Options::default()
-    };
+    let design = &recipe.design;
+    let (width, height) = if given { (reading.width, reading.height) } else { (design.width, design.height) };
+    let options = options(width, height, reading, warnings)?;
     let read = laidwork_drawing::read(bytes, &options).map_err(|error| miette!("{file}: {error}"))?;
     Ok(read.take(warnings))
+}
+
+/// Reads what a recipe places in the hoop, each drawing at its own size. Files
+/// are seen from the recipe's folder; a place without one takes `given`.
+pub fn composition(
+    given: Option<&Path>,
+    recipe_path: &Path,
+    reading: &Reading,
+    recipe: &Recipe,
+    warnings: &mut Vec<Warning>,
+) -> Result<Drawing> {
+    let folder = recipe_path.parent().unwrap_or(Path::new(""));
+    let mut drawings = Vec::with_capacity(recipe.places.len());
+    for place in &recipe.places {
+        let path = match &place.drawing {
+            Some(file) => folder.join(file),
+            None => given.map(Path::to_path_buf).ok_or_else(|| {
+                let at = format!("{}:{}", recipe_path.display(), place.line);
+                miette!("{at}: the place names no drawing, and the command names none; add `drawing = \"FILE.svg\"`")
+            })?,
+        };
+        let bytes = output::read(&path, LARGEST_FILE)?;
+        let options = options(place.width, place.height, reading, warnings)?;
+        let read = laidwork_drawing::read(&bytes, &options).map_err(|error| miette!("{}: {error}", path.display()))?;
+        drawings.push(read.take(warnings));
+    }
+    let hoop = recipe.design.hoop.map(laidwork_recipe::Hoop::size);
+    Ok(laidwork_engine::compose(drawings, &recipe.places, hoop).take(warnings))
+}
+
+/// How a drawing is to be read at a size.
+fn options(width: Option<f64>, height: Option<f64>, reading: &Reading, warnings: &mut Vec<Warning>) -> Result<Options> {
+    let fonts = match reading.font.as_slice() {
+        [] => Fonts::none(),
+        paths => Fonts::load(paths).into_diagnostic()?.take(warnings),
+    };
+    Ok(Options { width, height, fonts, ..Options::default() })
 }
 
 /// Reads a stitch list or one of its twins, told apart by the ending.

@@ -19,16 +19,13 @@ const DEMO_RECIPE: &str = include_str!("../../../fixtures/recipes/garden-patch.t
 /// Runs the command.
 pub fn run(args: Sew) -> Result<Verdict> {
     let mut warnings = Vec::new();
-    let (stem, recipe, drawing) = match &args.drawing {
-        Some(path) => {
-            let recipe = input::recipe(args.recipe.as_deref(), &mut warnings)?;
-            let drawing = input::drawing(path, &args.reading, &recipe, &mut warnings)?;
-            (stem_of(path), recipe, drawing)
-        }
-        None => demo(&args.reading, &mut warnings)?,
-    };
+    let (stem, recipe, drawing) =
+        if args.demo { demo(&args.reading, &mut warnings)? } else { given(&args, &mut warnings)? };
     let files = output::expand(&args.output, &stem)?;
-    let sewn = sew(&drawing, &recipe).map_err(input::diagnostics)?.take(&mut warnings);
+    let mut sewn = sew(&drawing, &recipe).map_err(input::diagnostics)?.take(&mut warnings);
+    if !recipe.places.is_empty() {
+        sewn.plan.drawing = None; // no one drawing lies under the stitches
+    }
     show::warnings(&warnings);
     if sewn.plan.pieces.is_empty() {
         return Err(miette::miette!("nothing in the drawing can be sewn; no file was written"));
@@ -44,6 +41,22 @@ pub fn run(args: Sew) -> Result<Verdict> {
     let on_standard_output = files.iter().any(|(path, _)| output::is_standard(path));
     print_figures(&figures, args.json, on_standard_output)?;
     Ok(if figures.passed() { Verdict::Passed } else { Verdict::Failed })
+}
+
+/// The drawing and the recipe that the command names, or what the recipe places.
+fn given(args: &Sew, warnings: &mut Vec<Warning>) -> Result<(String, Recipe, laidwork_drawing::Drawing)> {
+    let recipe = input::recipe(args.recipe.as_deref(), warnings)?;
+    match (&args.recipe, &args.drawing) {
+        (Some(path), drawing) if !recipe.places.is_empty() => {
+            let composed = input::composition(drawing.as_deref(), path, &args.reading, &recipe, warnings)?;
+            Ok((stem_of(path), recipe, composed))
+        }
+        (_, Some(path)) => {
+            let drawing = input::drawing(path, &args.reading, &recipe, warnings)?;
+            Ok((stem_of(path), recipe, drawing))
+        }
+        (_, None) => Err(miette::miette!("name a drawing; the recipe places none")),
+    }
 }
 
 fn demo(reading: &Reading, warnings: &mut Vec<Warning>) -> Result<(String, Recipe, laidwork_drawing::Drawing)> {

@@ -13,6 +13,7 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+mod compose;
 mod layer;
 mod part;
 mod sequence;
@@ -20,6 +21,7 @@ mod settings;
 mod starter;
 mod stitch;
 
+pub use compose::compose;
 pub use laidwork_drawing::Drawing;
 pub use laidwork_recipe::{Diagnostics, Recipe};
 pub use starter::starter;
@@ -104,6 +106,7 @@ pub fn sew(drawing: &Drawing, recipe: &Recipe) -> Result<Warned<Sewn>, Diagnosti
         threads: threads.list.clone(),
     };
     let plan = join(pieces, head, &settings::join(&recipe.sewing)).take(&mut warnings);
+    warn_of_round_hoop(recipe, &plan, &mut warnings);
     let spacings = spacings(&plan, &parts, &layers);
     let figures = OrderFigures {
         seconds: order.seconds,
@@ -112,6 +115,19 @@ pub fn sew(drawing: &Drawing, recipe: &Recipe) -> Result<Warned<Sewn>, Diagnosti
     };
     let tex = plan.threads.iter().map(|thread| threads.tex_of(thread)).collect();
     Ok(Warned { value: Sewn { plan, spacings, tex, order: figures }, warnings })
+}
+
+/// A plan knows its hoop as a rectangle; what leaves a round one is told here.
+fn warn_of_round_hoop(recipe: &Recipe, plan: &Plan, warnings: &mut Vec<Warning>) {
+    let Some(laidwork_recipe::Hoop::Round { diameter }) = recipe.design.hoop else { return };
+    let points = plan.passes().flat_map(|(_, pass)| &pass.points);
+    let farthest = points.map(|point| point.to_vec2().hypot()).fold(0.0, f64::max);
+    let over = farthest - diameter / 2.0;
+    if over > 0.0 {
+        let what = format!("the design reaches {over:.1} mm beyond the round hoop of {diameter:.0} mm");
+        let advice = format!("make it smaller by a factor of {:.2} or take a larger hoop", diameter / 2.0 / farthest);
+        warnings.push(Warning::new(what, advice));
+    }
 }
 
 /// Takes from each layer what later ones hide, where its recipe allows.

@@ -48,6 +48,11 @@ fn build(values: &Values, materials: Materials, source: Source) -> Recipe {
     Recipe {
         design: design(View::new(table::DESIGN, part("design"))),
         threads: values.tables("thread").iter().filter_map(|found| thread(found, &source)).collect(),
+        places: values
+            .tables("place")
+            .iter()
+            .filter_map(|found| crate::place::place(found, source.line(found.start)))
+            .collect(),
         sewing: sewing(View::new(table::SEWING, part("sewing"))),
         order: order(View::new(table::ORDER, part("order"))),
         checks: checks(View::new(table::CHECKS, part("checks"))),

@@ -2,6 +2,7 @@
 
 use crate::materials::Materials;
 use crate::pattern::Pattern;
+use crate::place::Place;
 use crate::source::Source;
 use crate::values::Values;
 use laidwork_plan::Color;
@@ -13,6 +14,8 @@ pub struct Recipe {
     pub design: Design,
     /// Threads somebody has, in the order they are listed.
     pub threads: Vec<ThreadChoice>,
+    /// Drawings placed in the hoop, the lowest first; none: the drawing alone.
+    pub places: Vec<Place>,
     /// Machine and thread.
     pub sewing: Sewing,
     /// The wishes about the sewing order.

@@ -52,6 +52,7 @@ static SHARE: Kind = Number(range(0.0, 1.0, ""));
 pub static ROOT: Keys = &[&[
     key("design", Table(DESIGN), Preset::Unset("the drawing's own size"), ALL, "The design as a whole."),
     key("thread", Tables(THREAD), Preset::Unset("none"), ALL, "A thread somebody has, one table each."),
+    key("place", Tables(PLACE), Preset::Unset("the drawing alone, in the middle of the hoop"), ALL, "A drawing placed in the hoop, one table each; later ones lie over earlier ones."),
     key("sewing", Table(SEWING), Preset::Unset("its defaults"), ALL, "Machine and thread."),
     key("order", Table(ORDER), Preset::Unset("the best order"), ALL, "Wishes about the sewing order."),
     key("checks", Table(CHECKS), Preset::Unset("its defaults"), ALL, "From when on a report warns."),
@@ -80,9 +81,38 @@ pub static THREAD: Keys = &[&[
 ]];
 static COLORS: [Kind; 2] = [Color, List { of: &COLOR, least: 1, most: ANY }];
 
+/// `[[place]]`.
+pub static PLACE: Keys = &[&[
+    key("drawing", Text, Preset::Unset("the drawing the command names"), ALL, "File of the drawing, seen from the recipe's folder."),
+    key("name", Text, Preset::Unset("the file's name without its ending"), ALL, "What it is called: the names of its shapes begin with it."),
+    key("width", mm(1.0, 2000.0), Preset::Unset("by `height`, or the drawing's own"), ALL, "Sewn width of the drawing."),
+    key("height", mm(1.0, 2000.0), Preset::Unset("by `width`, or the drawing's own"), ALL, "Sewn height of the drawing."),
+    key("rotate", Number(range(-360.0, 360.0, "degrees")), Preset::Number(0.0), ALL, "Turned clockwise about its middle."),
+    key("mirror", Word(&["none", "across", "down"]), Preset::Word("none"), ALL, "Mirrored left to right (`across`) or top to bottom (`down`), before it is turned."),
+    key("on", Text, Preset::Unset("the hoop"), ALL, "Name of an earlier place that `across` and `down` refer to."),
+    key("across", Word(&["left", "centre", "right"]), Preset::Word("centre"), ALL, "Which of its sides lies on the same side of the hoop, or of what it is placed `on`."),
+    key("down", Word(&["top", "middle", "bottom"]), Preset::Word("middle"), ALL, "Likewise, from top to bottom."),
+    key("move", POINT, Preset::Unset("not at all"), ALL, "Moved on from there, right and down."),
+    key("ring", Table(RING), Preset::Unset("once"), ALL, "Repeated round a circle about the place found so far."),
+    key("grid", Table(GRID), Preset::Unset("once"), ALL, "Repeated in columns and rows about the place found so far."),
+]];
+/// `ring` of a place.
+pub static RING: Keys = &[&[
+    key("count", Count(range(1.0, 1000.0, "copies")), Preset::Needed, ALL, "How many copies."),
+    key("radius", mm(0.0, 2000.0), Preset::Needed, ALL, "From the middle of the circle to the middle of each copy."),
+    key("from", Number(range(-360.0, 360.0, "degrees")), Preset::Number(0.0), ALL, "Where the first copy lies, clockwise from the top."),
+    key("turn", Bool, Preset::Bool(true), ALL, "Turn each copy so that its top points outwards."),
+]];
+/// `grid` of a place.
+pub static GRID: Keys = &[&[
+    key("columns", Count(range(1.0, 1000.0, "columns")), Preset::Number(1.0), ALL, "Copies side by side."),
+    key("rows", Count(range(1.0, 1000.0, "rows")), Preset::Number(1.0), ALL, "Copies below each other."),
+    key("step", POINT, Preset::Needed, ALL, "From the middle of a copy to that of its right and of its lower neighbour."),
+]];
+
 /// `[sewing]`.
 pub static SEWING: Keys = &[&[
-    key("trim_over", mm(0.0, 3.0), Preset::Number(3.0), ALL, "Jumps longer than this are trimmed. More than 3 mm would leave loops to catch on."),
+    key("trim_over", mm(0.0, 3.0), Preset::Number(2.0), ALL, "Jumps longer than this are trimmed. Thread dragged over 2 mm shows, over 3 mm it catches."),
     key("tie_length", mm(0.3, 2.0), Preset::Number(0.8), ALL, "Length of the stitches that lock a thread."),
     key("tie_stitches", Count(range(2.0, 8.0, "stitches")), Preset::Number(3.0), ALL, "How many stitches lock a thread."),
     key("longest_stitch", mm(3.0, 12.0), Preset::Number(12.0), ALL, "No stitch is longer; some machines want less than 12 mm."),

@@ -1,0 +1,220 @@
+//! Several drawings in one hoop: sized, mirrored, turned, aligned and repeated.
+
+use laidwork_drawing::{Drawing, Line, Shape, Stroke};
+use laidwork_geometry::{Polygon, Region, Ring};
+use laidwork_plan::{Point, Rect, Vec2, Warned, Warning};
+use laidwork_recipe::{Mirror, Place, Repeat};
+use std::collections::BTreeMap;
+use std::f64::consts::TAU;
+
+/// A rotation or reflection about the origin, then a move. Lengths stay.
+#[derive(Clone, Copy, Debug)]
+struct Motion {
+    mirror: Mirror,
+    radians: f64,
+    to: Vec2,
+}
+
+impl Motion {
+    fn point(&self, p: Point) -> Point {
+        let (x, y) = match self.mirror {
+            Mirror::None => (p.x, p.y),
+            Mirror::Across => (-p.x, p.y),
+            Mirror::Down => (p.x, -p.y),
+        };
+        let (sin, cos) = self.radians.sin_cos();
+        Point::new(x * cos - y * sin + self.to.x, x * sin + y * cos + self.to.y)
+    }
+
+    fn points(&self, points: &[Point]) -> Vec<Point> {
+        points.iter().map(|&point| self.point(point)).collect()
+    }
+
+    fn ring(&self, ring: &Ring) -> Ring {
+        let mut points = self.points(&ring.points);
+        if self.mirror != Mirror::None {
+            points.reverse(); // outer rings keep turning the same way
+        }
+        Ring::new(points)
+    }
+
+    fn region(&self, region: &Region) -> Region {
+        let polygon = |polygon: &Polygon| Polygon {
+            outer: self.ring(&polygon.outer),
+            holes: polygon.holes.iter().map(|hole| self.ring(hole)).collect(),
+        };
+        Region { polygons: region.polygons.iter().map(polygon).collect() }
+    }
+
+    fn stroke(&self, stroke: &Stroke) -> Stroke {
+        let line = |line: &Line| Line { points: self.points(&line.points), ..line.clone() };
+        Stroke { lines: stroke.lines.iter().map(line).collect(), ..stroke.clone() }
+    }
+
+    fn bounds(&self, rect: Rect) -> Rect {
+        let corners = [(rect.x0, rect.y0), (rect.x1, rect.y0), (rect.x1, rect.y1), (rect.x0, rect.y1)];
+        let [a, b, c, d] = corners.map(|corner| self.point(corner.into()));
+        Rect::from_points(a, b).union_pt(c).union_pt(d)
+    }
+}
+
+/// Puts `drawings` (one for each of `places`, read at its size) into one hoop
+/// of `hoop` mm, centred on the origin.
+///
+/// Shapes are called `PLACE/SHAPE`, those of copies `PLACE-2/SHAPE` and so on.
+/// Warnings name places that are aligned on something that is not there.
+pub fn compose(drawings: Vec<Drawing>, places: &[Place], hoop: Option<(f64, f64)>) -> Warned<Drawing> {
+    let mut warnings = Vec::new();
+    let frame = hoop.map_or(Rect::ZERO, |(width, height)| Rect::from_center_size(Point::ZERO, (width, height)));
+    let mut shapes = Vec::new();
+    let mut title = None;
+    let mut whole: Option<Rect> = None;
+    let mut placed: BTreeMap<String, Rect> = BTreeMap::new();
+    for (index, (drawing, place)) in drawings.into_iter().zip(places).enumerate() {
+        let name = name_of(place, index, &placed);
+        let on = match place.on.as_deref() {
+            Some(on) => placed.get(on).copied().unwrap_or_else(|| {
+                let what = format!("it is placed on {on:?}, which is no earlier place");
+                warnings.push(Warning::at(&name, what, "name a place above it, or take `on` out"));
+                frame
+            }),
+            None => frame,
+        };
+        let mut bounds: Option<Rect> = None;
+        for (copy, motion) in motions(place, drawing.rect, on).into_iter().enumerate() {
+            let prefix = if copy == 0 { name.clone() } else { format!("{name}-{}", copy + 1) };
+            shapes.extend(drawing.shapes.iter().map(|shape| moved(shape, &motion, &prefix)));
+            let reach = motion.bounds(drawing.rect);
+            bounds = Some(bounds.map_or(reach, |so_far| so_far.union(reach)));
+        }
+        title = title.or(drawing.title);
+        if let Some(bounds) = bounds {
+            whole = Some(whole.map_or(bounds, |so_far| so_far.union(bounds)));
+            placed.insert(name, bounds);
+        }
+    }
+    Warned { value: Drawing { title, rect: whole.unwrap_or(frame), shapes }, warnings }
+}
+
+fn moved(shape: &Shape, motion: &Motion, prefix: &str) -> Shape {
+    Shape {
+        name: format!("{prefix}/{}", shape.name),
+        region: motion.region(&shape.region),
+        stroke: shape.stroke.as_ref().map(|stroke| motion.stroke(stroke)),
+        ..shape.clone()
+    }
+}
+
+/// The name of a place: as written, or its file's; made unique by a number.
+fn name_of(place: &Place, index: usize, taken: &BTreeMap<String, Rect>) -> String {
+    let file = place.drawing.as_deref().and_then(|file| std::path::Path::new(file).file_stem()?.to_str());
+    let name = place.name.as_deref().or(file).map_or_else(|| format!("place-{}", index + 1), str::to_owned);
+    if !taken.contains_key(&name) {
+        return name;
+    }
+    let numbered = (index + 1..).map(|number| format!("{name}.{number}"));
+    numbered.into_iter().find(|name| !taken.contains_key(name)).unwrap_or(name)
+}
+
+/// Where each copy of a drawing goes that is aligned in `on`.
+fn motions(place: &Place, rect: Rect, on: Rect) -> Vec<Motion> {
+    let turn = place.rotate.to_radians();
+    let still = Motion { mirror: place.mirror, radians: turn, to: Vec2::ZERO };
+    let own = still.bounds(rect);
+    let align = |side: i8, low: f64, high: f64, own_low: f64, own_high: f64| match side {
+        -1 => low - own_low,
+        1 => high - own_high,
+        _ => (low + high) / 2.0 - (own_low + own_high) / 2.0,
+    };
+    // A copy in a ring or grid is aligned as the whole is: its middle takes the place.
+    let alone = place.repeat == Repeat::Once;
+    let (across, down) = if alone { (place.across, place.down) } else { (0, 0) };
+    let to = Vec2::new(
+        align(across, on.x0, on.x1, own.x0, own.x1) + place.shift[0],
+        align(down, on.y0, on.y1, own.y0, own.y1) + place.shift[1],
+    );
+    match place.repeat {
+        Repeat::Once => vec![Motion { to, ..still }],
+        Repeat::Ring { count, radius, from, turn: outwards } => (0..count)
+            .map(|copy| {
+                let angle = from.to_radians() + TAU * copy as f64 / count as f64;
+                let radians = if outwards { turn + angle } else { turn };
+                Motion { radians, to: to + Vec2::new(angle.sin(), -angle.cos()) * radius, ..still }
+            })
+            .collect(),
+        Repeat::Grid { columns, rows, step } => (0..rows * columns)
+            .map(|copy| {
+                let (row, column) = (copy / columns, copy % columns);
+                let from_middle = |index: usize, count: usize| index as f64 - (count as f64 - 1.0) / 2.0;
+                let offset = Vec2::new(from_middle(column, columns) * step[0], from_middle(row, rows) * step[1]);
+                Motion { to: to + offset, ..still }
+            })
+            .collect(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const WEDGE: &[u8] = br##"<svg xmlns="http://www.w3.org/2000/svg" width="10mm" height="20mm" viewBox="0 0 10 20">
+        <path id="wedge" d="M0 0H10L5 20Z"/></svg>"##;
+
+    fn composed(toml: &str, hoop: Option<(f64, f64)>) -> Warned<Drawing> {
+        let recipe = laidwork_recipe::parse(toml, "test").unwrap().value;
+        let drawing = laidwork_drawing::read(WEDGE, &Default::default()).unwrap().value;
+        compose(vec![drawing; recipe.places.len()], &recipe.places, hoop)
+    }
+
+    fn bounds(drawing: &Drawing, shape: usize) -> [f64; 4] {
+        let rect = drawing.shapes[shape].region.bounds().unwrap();
+        [rect.x0, rect.y0, rect.x1, rect.y1].map(|v| (v * 1e3).round() / 1e3)
+    }
+
+    #[test]
+    fn a_drawing_lies_on_a_side_of_the_hoop() {
+        let places = "[[place]]\nacross = \"left\"\ndown = \"bottom\"\nmove = [1.0, -2.0]\n";
+        let drawing = composed(places, Some((100.0, 80.0))).value;
+        assert_eq!(bounds(&drawing, 0), [-49.0, 18.0, -39.0, 38.0]);
+    }
+
+    #[test]
+    fn a_drawing_lies_on_the_middle_of_another() {
+        let places =
+            "[[place]]\nname = \"a\"\nacross = \"right\"\n[[place]]\nname = \"b\"\non = \"a\"\nrotate = 90.0\n";
+        let drawing = composed(places, Some((100.0, 80.0))).value;
+        assert_eq!(drawing.shapes[1].name, "b/wedge");
+        assert_eq!(bounds(&drawing, 1), [35.0, -5.0, 55.0, 5.0]);
+    }
+
+    #[test]
+    fn copies_stand_round_a_circle() {
+        let places = "[[place]]\nname = \"w\"\nring = { count = 4, radius = 30.0 }\n";
+        let drawing = composed(places, None).value;
+        let names: Vec<_> = drawing.shapes.iter().map(|shape| shape.name.as_str()).collect();
+        assert_eq!(names, ["w/wedge", "w-2/wedge", "w-3/wedge", "w-4/wedge"]);
+        assert_eq!(bounds(&drawing, 0), [-5.0, -40.0, 5.0, -20.0]);
+        assert_eq!(bounds(&drawing, 1), [20.0, -5.0, 40.0, 5.0]);
+    }
+
+    #[test]
+    fn copies_stand_in_a_grid() {
+        let drawing = composed("[[place]]\ngrid = { columns = 3, rows = 2, step = [15.0, 25.0] }\n", None).value;
+        assert_eq!(drawing.shapes.len(), 6);
+        assert_eq!(bounds(&drawing, 0), [-20.0, -22.5, -10.0, -2.5]);
+        assert_eq!(bounds(&drawing, 5), [10.0, 2.5, 20.0, 22.5]);
+    }
+
+    #[test]
+    fn a_mirrored_outline_still_turns_the_same_way() {
+        let drawing = composed("[[place]]\nmirror = \"down\"\n", None).value;
+        let ring = &drawing.shapes[0].region.polygons[0].outer;
+        assert!((ring.signed_area() - 100.0).abs() < 1e-3);
+    }
+
+    #[test]
+    fn a_place_on_nothing_is_told() {
+        let composed = composed("[[place]]\non = \"moon\"\n", None);
+        assert_eq!(composed.warnings.len(), 1);
+    }
+}
