@@ -49,6 +49,9 @@ const SHORTEST: f64 = 1.0;
 /// Neighbours farther apart than this cover nothing, mm.
 const FARTHEST: f64 = 1.5;
 
+/// Threads closer than this lie on one line, mm.
+const SAME: f64 = 0.02;
+
 /// With fewer threads side by side there is no spacing to speak of.
 const FEWEST: usize = 8;
 
@@ -68,8 +71,8 @@ pub fn measured_spacing(piece: &Piece) -> Option<Spacing> {
     let grid = Lookup::new(&threads)?;
     let chosen = (0..threads.len()).step_by(threads.len().div_ceil(MEASURED));
     let most = chosen.len();
-    let mut distances: Vec<f64> = chosen.filter_map(|i| grid.nearest(&threads, i)).collect();
-    if distances.len() < FEWEST || 2 * distances.len() < most {
+    let mut distances: Vec<f64> = chosen.flat_map(|i| grid.nearest(&threads, i)).flatten().collect();
+    if distances.len() < FEWEST || distances.len() < most {
         return None;
     }
     distances.sort_by(f64::total_cmp);
@@ -146,30 +149,32 @@ impl Lookup {
         if threads.len() > KNOT { &[] } else { threads }
     }
 
-    /// Distance from the middle of a thread to the nearest parallel one beside it.
-    fn nearest(&self, threads: &[Thread], index: usize) -> Option<f64> {
-        let &(from, to) = threads.get(index)?;
+    /// Distances from the middle of a thread to the nearest parallel one on its left and on its right.
+    fn nearest(&self, threads: &[Thread], index: usize) -> [Option<f64>; 2] {
+        let Some(&(from, to)) = threads.get(index) else { return [None; 2] };
         let (middle, direction) = (from.midpoint(to), unit(to - from));
-        let mut best = FARTHEST;
-        let mut found = None;
+        let mut nearest: [Option<f64>; 2] = [None; 2];
         for (x, y) in [-1.0, 0.0, 1.0].into_iter().flat_map(|x| [-1.0, 0.0, 1.0].map(|y| (x, y))) {
             let at = middle + Vec2::new(x, y) * self.grid.cell;
             for &other in self.in_cell(self.grid.cell_at(at)) {
                 let Some(&(a, b)) = threads.get(other as usize).filter(|_| other as usize != index) else { continue };
                 let along = unit(b - a);
-                let (before, after) = ((middle - a).dot(along), (middle - b).dot(along));
-                if along.dot(direction).abs() < PARALLEL || before < 0.0 || after > 0.0 {
+                let (before, after, parallel) =
+                    ((middle - a).dot(along), (middle - b).dot(along), along.dot(direction));
+                if parallel.abs() < PARALLEL || before < 0.0 || after > 0.0 {
                     continue;
                 }
-                let distance = (middle - a).cross(along).abs();
+                let distance = (middle - a).cross(along) * parallel.signum();
+                let [left, right] = &mut nearest;
+                let side = if distance < 0.0 { left } else { right };
+                let distance = distance.abs();
                 // Threads sewn twice on one line are one thread wide.
-                if distance > 0.02 && distance < best {
-                    best = distance;
-                    found = Some(distance);
+                if distance > SAME && distance < side.unwrap_or(FARTHEST) {
+                    *side = Some(distance);
                 }
             }
         }
-        found
+        nearest
     }
 }
 
