@@ -39,6 +39,9 @@ pub struct Reading {
     /// A font file, or a folder of them, for the drawing's text (may be repeated)
     #[arg(long, value_name = "FILE|DIR")]
     pub font: Vec<PathBuf>,
+    /// New text for an element of the drawing: its id, `=`, the text (may be repeated)
+    #[arg(long, value_name = "ID=TEXT", value_parser = id_and_text)]
+    pub text: Vec<(String, String)>,
 }
 
 /// Arguments of `laidwork sew`.
@@ -139,5 +142,13 @@ fn millimetres(text: &str) -> Result<f64, String> {
         Ok(value) if value.is_finite() && value > 0.0 => Ok(value),
         Ok(_) => Err("it must be a number above 0".into()),
         Err(_) => Err("it must be a number with a point, as in 80.5".into()),
+    }
+}
+
+/// `ID=TEXT`.
+fn id_and_text(text: &str) -> Result<(String, String), String> {
+    match text.split_once('=') {
+        Some((id, text)) if !id.is_empty() => Ok((id.to_owned(), text.to_owned())),
+        _ => Err("write the id of a text, an equals sign and the new text, as in initial=R".into()),
     }
 }

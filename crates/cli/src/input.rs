@@ -98,7 +98,7 @@ fn options(width: Option<f64>, height: Option<f64>, reading: &Reading, warnings:
         [] => Fonts::none(),
         paths => Fonts::load(paths).into_diagnostic()?.take(warnings),
     };
-    Ok(Options { width, height, fonts, ..Options::default() })
+    Ok(Options { width, height, fonts, texts: reading.text.clone(), ..Options::default() })
 }
 
 /// Reads a stitch list or one of its twins, told apart by the ending.

@@ -201,3 +201,44 @@ fn schemas_are_published() {
         assert!(schema["$schema"].as_str().unwrap().contains("2020-12"), "{args:?}");
     }
 }
+
+#[test]
+fn a_letter_is_swapped() {
+    let desk = Desk::new();
+    desk.put(
+        "tag.svg",
+        r#"<svg xmlns="http://www.w3.org/2000/svg" width="30mm" height="30mm" viewBox="0 0 30 30">
+        <text id="initial" x="5" y="26" font-size="28" font-family="Inconsolata">A</text></svg>"#,
+    );
+    let font = fixture("fonts");
+    let sew = |text: &str, out: &str| {
+        let output = desk.run(&["sew", "tag.svg", "--font", &font, "--text", text, "-o", out]);
+        assert!(code(&output) <= 1, "{}", errors(&output));
+        fs::read_to_string(desk.path(out)).unwrap()
+    };
+    let (a, same, r) = (sew("initial=A", "a.stitches"), sew("initial=A", "b.stitches"), sew("initial=R", "r.stitches"));
+    assert_eq!(a, same);
+    assert_ne!(a, r);
+    let wrong = desk.run(&["sew", "tag.svg", "--font", &font, "--text", "monogram=R"]);
+    assert_eq!(code(&wrong), 2);
+    assert!(errors(&wrong).contains("initial"), "{}", errors(&wrong));
+}
+
+#[test]
+fn drawings_are_placed_in_one_hoop() {
+    let desk = Desk::new();
+    desk.put("leaf.svg", LEAF);
+    desk.put(
+        "pair.toml",
+        "[design]\nhoop = [60.0, 40.0]\n[[place]]\ndrawing = \"leaf.svg\"\nname = \"one\"\nacross = \"left\"\n\
+        [[place]]\ndrawing = \"leaf.svg\"\nname = \"two\"\nacross = \"right\"\n",
+    );
+    let output = desk.run(&["sew", "-r", "pair.toml"]);
+    assert_eq!(code(&output), 0, "{}", errors(&output));
+    let plan = laidwork_list::read(fs::read(desk.path("pair.stitches")).unwrap().as_slice()).unwrap();
+    let names: Vec<_> = plan.pieces.iter().map(|piece| piece.name.as_str()).collect();
+    assert_eq!(names.len(), 2);
+    assert!(names.contains(&"one/leaf") && names.contains(&"two/leaf"));
+    let bounds = plan.bounds().unwrap();
+    assert!((bounds.width() - 56.4).abs() < 1.0, "{bounds:?}");
+}

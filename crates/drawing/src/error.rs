@@ -86,6 +86,16 @@ pub enum Error {
         /// What was found.
         what: String,
     },
+    /// A text that was to be replaced cannot be.
+    #[error("the text {id:?} cannot be replaced: {what}; {advice}")]
+    Text {
+        /// The id that was named.
+        id: String,
+        /// What was found.
+        what: String,
+        /// The way out.
+        advice: String,
+    },
     /// The reader itself gave up.
     #[error("the drawing cannot be resolved: {what}; simplify it in the program that drew it and try again")]
     Unreadable {

@@ -29,6 +29,7 @@ mod source;
 mod stroke;
 mod styles;
 mod survey;
+mod texts;
 mod walk;
 
 pub use error::{Error, Place};
@@ -56,6 +57,8 @@ pub struct Options {
     pub height: Option<f64>,
     /// Fonts for text.
     pub fonts: Fonts,
+    /// New texts for elements of the drawing: pairs of an id and its text.
+    pub texts: Vec<(String, String)>,
     /// Farthest a straight piece may stray from the curve it stands for, mm.
     pub tolerance: f64,
 }
@@ -63,7 +66,7 @@ pub struct Options {
 impl Default for Options {
     /// The drawing's own size, no fonts, curves within 0.01 mm.
     fn default() -> Options {
-        Options { width: None, height: None, fonts: Fonts::none(), tolerance: 0.01 }
+        Options { width: None, height: None, fonts: Fonts::none(), texts: Vec::new(), tolerance: 0.01 }
     }
 }
 
@@ -89,6 +92,7 @@ pub fn read(bytes: &[u8], options: &Options) -> Result<Warned<Drawing>, Error> {
 fn read_here(bytes: &[u8], options: &Options) -> Result<Warned<Drawing>, Error> {
     let text = source::text(bytes)?;
     skim::skim(&text)?;
+    let text = if options.texts.is_empty() { text } else { texts::replaced(&text, &options.texts)? };
     let mut notes = Notes::default();
     let document = parse(&text)?;
     let root = document.root_element();
