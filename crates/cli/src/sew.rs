@@ -5,7 +5,8 @@ use crate::output::{self, Kind};
 use crate::{Verdict, input, show, view};
 use laidwork_engine::{Recipe, Sewn, sew};
 use laidwork_plan::{Plan, Warning};
-use laidwork_report::{Limits, Report, ReportSettings, report};
+use laidwork_recipe::Hoop;
+use laidwork_report::{Limits, MaterialFigures, OrderFigures, Report, ReportSettings, report};
 use laidwork_thread::{Consumption, Pace};
 use laidwork_view::Look;
 use miette::{IntoDiagnostic, Result};
@@ -89,6 +90,16 @@ fn report_settings(recipe: &Recipe, sewn: &Sewn) -> ReportSettings {
             needle_most: checks.too_dense_needle,
             ..Limits::default()
         },
+        round_hoop: matches!(recipe.design.hoop, Some(Hoop::Round { .. })),
+        order: Some(OrderFigures {
+            seconds: sewn.order.seconds,
+            drawing_order_seconds: sewn.order.drawing_order_seconds,
+            lower_bound: sewn.order.lower_bound,
+        }),
+        material: recipe.materials.get(&recipe.design.material).map(|material| MaterialFigures {
+            name: recipe.design.material.clone(),
+            effects: laidwork_recipe::effects(&material),
+        }),
     }
 }
 

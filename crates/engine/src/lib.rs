@@ -106,7 +106,6 @@ pub fn sew(drawing: &Drawing, recipe: &Recipe) -> Result<Warned<Sewn>, Diagnosti
         threads: threads.list.clone(),
     };
     let plan = join(pieces, head, &settings::join(&recipe.sewing)).take(&mut warnings);
-    warn_of_round_hoop(recipe, &plan, &mut warnings);
     let spacings = spacings(&plan, &parts, &layers);
     let figures = OrderFigures {
         seconds: order.seconds,
@@ -115,19 +114,6 @@ pub fn sew(drawing: &Drawing, recipe: &Recipe) -> Result<Warned<Sewn>, Diagnosti
     };
     let tex = plan.threads.iter().map(|thread| threads.tex_of(thread)).collect();
     Ok(Warned { value: Sewn { plan, spacings, tex, order: figures }, warnings })
-}
-
-/// A plan knows its hoop as a rectangle; what leaves a round one is told here.
-fn warn_of_round_hoop(recipe: &Recipe, plan: &Plan, warnings: &mut Vec<Warning>) {
-    let Some(laidwork_recipe::Hoop::Round { diameter }) = recipe.design.hoop else { return };
-    let points = plan.passes().flat_map(|(_, pass)| &pass.points);
-    let farthest = points.map(|point| point.to_vec2().hypot()).fold(0.0, f64::max);
-    let over = farthest - diameter / 2.0;
-    if over > 0.0 {
-        let what = format!("the design reaches {over:.1} mm beyond the round hoop of {diameter:.0} mm");
-        let advice = format!("make it smaller by a factor of {:.2} or take a larger hoop", diameter / 2.0 / farthest);
-        warnings.push(Warning::new(what, advice));
-    }
 }
 
 /// Takes from each layer what later ones hide, where its recipe allows.

@@ -19,6 +19,10 @@ pub struct Report {
     pub size: Option<Bounds>,
     /// How the design sits in its hoop; none without a hoop or points.
     pub hoop: Option<HoopFit>,
+    /// What the sewing order takes beside that of the drawing; none when nobody told.
+    pub order: Option<OrderFigures>,
+    /// What the material changed; none when nobody told.
+    pub material: Option<MaterialFigures>,
     /// What is sewn in each thread, in the order of the plan's threads.
     pub threads: Vec<ThreadFigures>,
     /// What is sewn between two changes of thread, in sewing order.
@@ -84,6 +88,26 @@ pub struct Bounds {
     pub height: f64,
 }
 
+/// What a sewing order takes, estimated from the shapes before they are sewn, s.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct OrderFigures {
+    /// The order taken.
+    pub seconds: f64,
+    /// The order of the drawing, same knock-out.
+    pub drawing_order_seconds: f64,
+    /// No order that keeps what lies over what takes less.
+    pub lower_bound: f64,
+}
+
+/// What the material a design is sewn on changed.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct MaterialFigures {
+    /// Its row in the table of materials.
+    pub name: String,
+    /// What is other than usual, and what to put behind and over the fabric; a line each.
+    pub effects: Vec<String>,
+}
+
 /// How a design sits in its hoop, mm.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct HoopFit {
@@ -99,12 +123,15 @@ pub struct HoopFit {
     pub above: f64,
     /// Room below.
     pub below: f64,
+    /// Room to the rim of a round hoop; none in a square one.
+    pub rim: Option<f64>,
 }
 
 impl HoopFit {
     /// The least room on any side, mm; below zero when the design sticks out.
     pub fn least(&self) -> f64 {
-        self.left.min(self.right).min(self.above).min(self.below)
+        let sides = self.left.min(self.right).min(self.above).min(self.below);
+        sides.min(self.rim.unwrap_or(sides))
     }
 }
 

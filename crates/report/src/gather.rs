@@ -30,7 +30,11 @@ pub(crate) fn gather(plan: &Plan, settings: &ReportSettings) -> Report {
         title: plan.title.clone(),
         total: steps.iter().fold(Tally::default(), |sum, step| sum.plus(&step.tally)),
         size: plan.bounds().filter(|bounds| bounds.is_finite()).map(bounds),
-        hoop: plan.hoop.zip(plan.bounds()).and_then(|(hoop, bounds)| hoop_fit(hoop, bounds)),
+        hoop: plan.hoop.zip(plan.bounds()).and_then(|(hoop, bounds)| {
+            Some(HoopFit { rim: settings.round_hoop.then(|| rim(plan, hoop)), ..hoop_fit(hoop, bounds)? })
+        }),
+        order: settings.order,
+        material: settings.material.clone(),
         threads: thread_figures(plan, &steps),
         steps,
         pieces,
@@ -47,6 +51,13 @@ pub(crate) fn gather(plan: &Plan, settings: &ReportSettings) -> Report {
 fn rounded(value: f64) -> f64 {
     // Beyond a million kilometres there are no thousandths.
     if value.abs() < 1e12 { (value * 1000.0).round() / 1000.0 } else { value }
+}
+
+/// Room between the needle point farthest from the middle and the rim of a round hoop, mm.
+fn rim(plan: &Plan, hoop: Hoop) -> f64 {
+    let points = plan.passes().flat_map(|(_, pass)| &pass.points);
+    let farthest = points.map(|point| point.to_vec2().hypot()).fold(0.0, f64::max);
+    rounded(hoop.width / 2.0 - farthest)
 }
 
 fn bounds(rect: Rect) -> Bounds {
@@ -67,6 +78,7 @@ fn hoop_fit(hoop: Hoop, bounds: Rect) -> Option<HoopFit> {
         right: rounded(inside.x1 - bounds.x1),
         above: rounded(bounds.y0 - inside.y0),
         below: rounded(inside.y1 - bounds.y1),
+        rim: None,
     })
 }
 

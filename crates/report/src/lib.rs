@@ -30,7 +30,8 @@ pub use checks::{Check, Place, Verdict};
 pub use compare::{Change, Comparison, Turn, compare};
 pub use crowding::{Crowd, crowding};
 pub use figures::{
-    Bounds, Density, HoopFit, Lengths, PieceFigures, Report, Spot, Step, StitchFigures, Tally, ThreadFigures,
+    Bounds, Density, HoopFit, Lengths, MaterialFigures, OrderFigures, PieceFigures, Report, Spot, Step, StitchFigures,
+    Tally, ThreadFigures,
 };
 pub use grid::DensityGrid;
 pub use neighbours::neighbouring_threads;

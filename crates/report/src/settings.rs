@@ -1,5 +1,6 @@
 //! What a report is told besides the plan, and the limits it holds it against.
 
+use crate::{MaterialFigures, OrderFigures};
 use laidwork_thread::{Consumption, Pace};
 
 /// What a report is told besides the plan.
@@ -15,6 +16,12 @@ pub struct ReportSettings {
     pub pace: Pace,
     /// Where figures begin to worry.
     pub limits: Limits,
+    /// The hoop is round, its diameter the plan's hoop's width.
+    pub round_hoop: bool,
+    /// What the sewing order takes.
+    pub order: Option<OrderFigures>,
+    /// What the material changed.
+    pub material: Option<MaterialFigures>,
 }
 
 /// Where figures begin to worry. Common practice, from memory, no published

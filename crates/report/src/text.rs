@@ -18,6 +18,7 @@ impl Report {
         }
         self.write_head(out)?;
         self.write_threads(out)?;
+        self.write_material(out)?;
         self.write_pieces(out)?;
         if let Some(density) = &self.density {
             write_density(density, out)?;
@@ -37,6 +38,9 @@ impl Report {
                 fit.width, fit.height, fit.left, fit.right, fit.above, fit.below
             )?;
         }
+        if let Some(rim) = self.hoop.and_then(|fit| fit.rim) {
+            writeln!(out, "          round: {rim:.1} mm of room to the rim")?;
+        }
         writeln!(out, "stitches  {}", total.stitches)?;
         writeln!(out, "time      {}", time(total.seconds))?;
         writeln!(out, "thread    {:.1} m on top, {:.1} m on the bobbin", total.top_m, total.bobbin_m)?;
@@ -49,7 +53,16 @@ impl Report {
             count(total.jumps, "jump", "jumps"),
             count(self.stitches.floats, "float", "floats"),
             count(total.stops, "stop", "stops"),
-        )
+        )?;
+        let Some(order) = self.order else { return Ok(()) };
+        let [here, drawn, least] = [order.seconds, order.drawing_order_seconds, order.lower_bound].map(time);
+        writeln!(out, "order     about {here}; as drawn it would be {drawn}, and no order takes less than {least}")
+    }
+
+    fn write_material(&self, out: &mut String) -> std::fmt::Result {
+        let Some(material) = &self.material else { return Ok(()) };
+        writeln!(out, "\nMaterial: {}", material.name)?;
+        material.effects.iter().try_for_each(|effect| writeln!(out, "  {effect}"))
     }
 
     fn write_threads(&self, out: &mut String) -> std::fmt::Result {

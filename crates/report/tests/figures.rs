@@ -3,8 +3,8 @@
 mod common;
 
 use common::{piece, points, rows, sound};
-use laidwork_plan::{Color, Method, Pass, PassKind, Piece, Plan, Point, Thread};
-use laidwork_report::{ReportSettings, compare, report, schema};
+use laidwork_plan::{Color, Hoop, Method, Pass, PassKind, Piece, Plan, Point, Thread};
+use laidwork_report::{MaterialFigures, OrderFigures, ReportSettings, compare, report, schema};
 use proptest::prelude::*;
 
 fn settings() -> ReportSettings {
@@ -88,17 +88,42 @@ fn spacings_are_told_or_measured() {
     assert_eq!(report.pieces[1].measured_spacing.unwrap().to_string(), text);
 }
 
-/// Holds `text` against the golden file `name`; with UPDATE_GOLDEN set, writes it and fails.
+/// Holds `text` against the golden file `name`; with LAIDWORK_UPDATE set, writes it and fails.
 #[track_caller]
 fn golden(name: &str, text: &str) {
     let path = format!("{}/tests/{name}", env!("CARGO_MANIFEST_DIR"));
-    if std::env::var_os("UPDATE_GOLDEN").is_some() {
+    if std::env::var_os("LAIDWORK_UPDATE").is_some() {
         std::fs::write(&path, text).unwrap();
-        panic!("{name} was written; run again without UPDATE_GOLDEN");
+        panic!("{name} was written; run again without LAIDWORK_UPDATE");
     }
     assert_eq!(text, std::fs::read_to_string(&path).unwrap(), "{name}");
     assert!(!text.contains('\u{1b}'));
     assert!(text.lines().all(|line| line.trim_end() == line));
+}
+
+#[test]
+fn a_round_hoop_is_left_at_its_corners() {
+    let mut plan = sound();
+    plan.hoop = plan.bounds().map(|bounds| Hoop { width: 2.0 * bounds.x1.max(bounds.y1), height: 400.0 });
+    let round = ReportSettings { round_hoop: true, ..settings() };
+    let fit = report(&plan, &round).hoop.unwrap();
+    let points = plan.passes().flat_map(|(_, pass)| &pass.points);
+    let farthest = points.map(|point| point.to_vec2().hypot()).fold(0.0, f64::max);
+    assert!((fit.rim.unwrap() - (fit.width / 2.0 - farthest)).abs() < 1e-3);
+    assert!(fit.rim.unwrap() < 0.0 && fit.least() <= fit.rim.unwrap());
+    assert!(!report(&plan, &round).passed());
+}
+
+#[test]
+fn order_and_material_are_told() {
+    let told = ReportSettings {
+        order: Some(OrderFigures { seconds: 60.0, drawing_order_seconds: 90.0, lower_bound: 50.0 }),
+        material: Some(MaterialFigures { name: "jersey".into(), effects: vec!["pull 0.35".into()] }),
+        ..settings()
+    };
+    let text = report(&sound(), &told).to_text();
+    assert!(text.contains("as drawn it would be 1 min 30 s"), "{text}");
+    assert!(text.contains("\nMaterial: jersey\n  pull 0.35\n"), "{text}");
 }
 
 #[test]
