@@ -62,7 +62,7 @@ pub(crate) struct Faults {
 
 impl Faults {
     pub(crate) fn add(&mut self, span: Range<usize>, message: impl Into<String>, advice: impl Into<String>) {
-        if self.list.len() < MOST_FAULTS {
+        if !self.is_full() {
             let (message, advice) = (message.into(), advice.into());
             self.list.push(Fault { start: span.start, end: span.end, message, advice });
         } else {
@@ -72,6 +72,11 @@ impl Faults {
 
     pub(crate) fn is_empty(&self) -> bool {
         self.list.is_empty()
+    }
+
+    /// Whether further faults are but counted.
+    pub(crate) fn is_full(&self) -> bool {
+        self.list.len() >= MOST_FAULTS
     }
 
     /// Every line with a fault, ascending.

@@ -9,9 +9,14 @@ pub(crate) fn faults(errors: &[Error], source: &Source) -> Faults {
     let mut faults = Faults::default();
     for error in errors {
         let span = error.span().unwrap_or(0..0);
+        if faults.is_full() {
+            faults.add(span, "", "");
+            continue;
+        }
         let about = source.text().get(span.clone()).unwrap_or_default();
-        let after = source.text().get(span.start..).and_then(|rest| rest.lines().next()).unwrap_or_default();
-        let (message, advice) = told(error.message(), about.trim(), after.trim());
+        let after = source.text().get(span.start..).unwrap_or_default();
+        let after = after.split_inclusive('\n').next().unwrap_or_default();
+        let (message, advice) = told(error.message(), about.trim(), after.trim_start());
         faults.add(span, message, advice);
     }
     faults

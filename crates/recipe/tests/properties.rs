@@ -120,11 +120,13 @@ fn written(keys: &[(&str, u32)]) -> String {
     seen.iter().map(|(key, value)| format!("{key} = {}\n", f64::from(*value) / 100.0)).collect()
 }
 
-fn figures(text: &str) -> Vec<[f64; 5]> {
+/// Some figures of each shape, as text.
+fn figures(text: &str) -> Vec<String> {
     let recipe = parse(text, "recipe.toml").unwrap_or_else(|wrong| panic!("{wrong}\n{text}")).value;
     let settled = recipe.settle(&SHAPES).unwrap_or_else(|wrong| panic!("{wrong}\n{text}")).value;
     let of = |s: &laidwork_recipe::Settings| {
-        [s.fill.spacing, s.fill.stitch_length, s.fill.pull.left, s.fill.edge_width, s.satin.max_width]
+        let fill = &s.fill;
+        format!("{:?}", (fill.spacing, fill.stitch_length, fill.pull.left, fill.edge_width, s.satin.max_width))
     };
     settled.iter().map(of).collect()
 }
@@ -161,9 +163,9 @@ proptest! {
         let both = figures(&format!("[[rule]]\n{}[[rule]]\nmatch = 'trowel/*'\n{}", written(&first), written(&second)));
         let merged = [first.as_slice(), second.as_slice()].concat();
         let (alone, over) = (figures(&format!("[[rule]]\n{}", written(&first))), figures(&format!("[[rule]]\n{}", written(&merged))));
-        prop_assert_eq!(both[0], over[0]);
-        prop_assert_eq!(both[1], over[1]);
-        prop_assert_eq!(both[2], alone[2]);
+        prop_assert_eq!(&both[0], &over[0]);
+        prop_assert_eq!(&both[1], &over[1]);
+        prop_assert_eq!(&both[2], &alone[2]);
     }
 
     #[test]
@@ -201,5 +203,5 @@ fn hostile_texts_are_told_of_and_quickly() {
     let start = std::time::Instant::now();
     texts.iter().for_each(|text| all_of(text));
     // Far more than it takes; what is quadratic takes minutes.
-    assert!(start.elapsed().as_secs() < 60, "{:?}", start.elapsed());
+    assert!(start.elapsed().as_secs() < 30, "{:?}", start.elapsed());
 }
