@@ -79,7 +79,9 @@ pub(crate) fn satin(keys: &SatinKeys, fill: FillSettings) -> SatinSettings {
         push: keys.push,
         short_threads: keys.short_stitches,
         shortest_stitch: keys.shortest_stitch,
+        overlap: keys.column_overlap,
         closing_overlap: keys.closed_overlap,
+        travel_length: keys.travel_length,
         underlay: column_underlay(keys),
         fill,
         ..SatinSettings::default()

@@ -4,7 +4,7 @@
 use crate::find::nearest_shape;
 use crate::keys::{Key, Uses, find};
 use crate::recipe::{Recipe, ShapeFacts};
-use crate::settings::{Edge, Flow, MethodChoice, Settings, Shifts, Split};
+use crate::settings::{Edge, Flow, MethodChoice, Settings, Shifts};
 use crate::settle::Groups;
 use crate::table::STITCH;
 use laidwork_plan::{Color, Warning};
@@ -15,7 +15,7 @@ const MOST_TRIED: usize = 8;
 /// A key that is looked at under a condition, and the condition.
 type Condition = (&'static str, fn(&Settings) -> bool, &'static str);
 
-const CONDITIONS: [Condition; 8] = [
+const CONDITIONS: [Condition; 7] = [
     ("guides", |s| s.fill.flow == Flow::Guided, "fills with `flow = \"guided\"`"),
     ("centre", |s| s.fill.flow == Flow::Radial, "fills with `flow = \"radial\"`"),
     ("angle", |s| s.fill.flow == Flow::Straight || s.fill.gradient.is_some(), "fills with `flow = \"straight\"`"),
@@ -23,7 +23,6 @@ const CONDITIONS: [Condition; 8] = [
     ("spacing_angle", |s| s.fill.gradient.is_some(), "fills with `spacing_to`"),
     ("edge_width", |s| s.fill.edge == Edge::Satin, "fills with `edge = \"satin\"`"),
     ("overlap", |s| s.knock_out.on, "shapes with `knock_out = true`"),
-    ("split_length", |s| s.satin.split != Split::Fill, "columns that may be split"),
 ];
 
 impl Recipe {

@@ -99,7 +99,6 @@ fn sewing(of: View<'_>) -> Sewing {
         trim_over: of.number("trim_over"),
         tie_length: of.number("tie_length"),
         tie_stitches: of.count("tie_stitches") as u32,
-        longest_stitch: of.number("longest_stitch"),
         stitches_per_minute: of.number("stitches_per_minute"),
         seconds_per_trim: of.number("seconds_per_trim"),
         seconds_per_thread_change: of.number("seconds_per_thread_change"),

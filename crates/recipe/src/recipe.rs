@@ -98,8 +98,6 @@ pub struct Sewing {
     pub tie_length: f64,
     /// How many stitches make a tie.
     pub tie_stitches: u32,
-    /// Longest stitch the machine sews, mm.
-    pub longest_stitch: f64,
     /// Speed, stitches a minute.
     pub stitches_per_minute: f64,
     /// Time of a trim, s.

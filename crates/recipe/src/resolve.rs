@@ -149,11 +149,6 @@ impl Layered<'_> {
             push: self.or("push_compensation", row.push_compensation),
             min_width: self.of.number("min_width"),
             max_width,
-            split: match self.of.word("split") {
-                "split" => Split::Split,
-                "fill" => Split::Fill,
-                _ => Split::Auto,
-            },
             split_length: self.of.number("split_length"),
             short_stitches: self.of.bool("short_stitches"),
             closed_overlap: self.of.number("closed_overlap"),

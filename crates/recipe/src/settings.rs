@@ -226,9 +226,7 @@ pub struct SatinKeys {
     pub min_width: f64,
     /// Wider columns are split or filled, mm.
     pub max_width: f64,
-    /// What becomes of columns wider than `max_width`.
-    pub split: Split,
-    /// Thread between two penetrations of a split column, about, mm.
+    /// Thread between two penetrations of a column that is split, about, mm.
     pub split_length: f64,
     /// Pull alternate points in where they crowd on the inner side of a bend.
     pub short_stitches: bool,
@@ -250,18 +248,6 @@ pub struct SatinKeys {
     pub underlay_spacing: f64,
     /// Stitch length of underlay runs, mm.
     pub underlay_stitch_length: f64,
-}
-
-/// What becomes of columns that are too wide.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Split {
-    /// Split where they are wide for a short stretch, filled where for longer.
-    #[default]
-    Auto,
-    /// Always split.
-    Split,
-    /// Always filled.
-    Fill,
 }
 
 /// What rows need to know.

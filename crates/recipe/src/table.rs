@@ -115,7 +115,6 @@ pub static SEWING: Keys = &[&[
     key("trim_over", mm(0.0, 3.0), Preset::Number(2.0), ALL, "Jumps longer than this are trimmed. Thread dragged over 2 mm shows, over 3 mm it catches."),
     key("tie_length", mm(0.3, 2.0), Preset::Number(0.8), ALL, "Length of the stitches that lock a thread."),
     key("tie_stitches", Count(range(2.0, 8.0, "stitches")), Preset::Number(3.0), ALL, "How many stitches lock a thread."),
-    key("longest_stitch", mm(3.0, 12.0), Preset::Number(12.0), ALL, "No stitch is longer; some machines want less than 12 mm."),
     key("stitches_per_minute", Number(range(50.0, 2000.0, "stitches/min")), Preset::Number(700.0), ALL, "Speed, for the sewing time."),
     key("seconds_per_trim", Number(range(0.0, 600.0, "s")), Preset::Number(8.0), ALL, "Time of a trim."),
     key("seconds_per_thread_change", Number(range(0.0, 3600.0, "s")), Preset::Number(75.0), ALL, "Time of a change of thread by hand."),
@@ -165,7 +164,7 @@ pub static SHAPE: [Key; 8] = [
     key("thread", Thread, Preset::Unset("the thread `for` the shape's colour, else the colour itself"), ALL, "Name of a `[[thread]]`, or a colour."),
     key("material", Material, Preset::Unset("`material` of `[design]`"), ALL, "What these shapes are sewn on, if it is something else."),
     key("knock_out", Bool, Preset::Bool(true), ALL, "Leave out what later pieces hide of the shape."),
-    key("overlap", mm(0.0, 10.0), Preset::Number(1.0), ALL, "How far the rest still reaches under what hides it."),
+    key("overlap", mm(0.0, 10.0), Preset::Number(1.0), ALL, "How far the rest still reaches under what hides it. The widest that any shape asks for holds for all."),
     key("border", Table(BORDER), Preset::Unset("no border"), ALL, "A band along the outline. A later rule changes it key by key."),
     key("start", POINT, Preset::Unset("where it suits the order"), ALL, "Where sewing of the shape begins, from the centre of the hoop, y down."),
     key("end", POINT, Preset::Unset("where it suits the order"), ALL, "Where sewing of the shape ends."),
@@ -191,7 +190,7 @@ pub static THREADS: [Key; 8] = [
     key("stitch_length", mm(0.5, 12.0), Preset::Material, RUN_FILL, "Length of a stitch along a run or a row."),
     key("shortest_stitch", mm(0.3, 2.0), Preset::Numbers { run: Some(0.4), satin: Some(0.5), fill: Some(0.8) }, ALL, "No stitch is shorter."),
     key("pull_compensation", Either(&COMPENSATIONS), Preset::Material, SATIN_FILL, "Lengthening of each thread at each end; for columns also `[left, right]`, of which fills take the mean."),
-    key("pull_percent", Number(range(0.0, 50.0, "%")), Preset::Material, SATIN_FILL, "Lengthening besides, by this share of the thread's length, half of it at each end."),
+    key("pull_percent", Number(range(0.0, 50.0, "%")), Preset::Material, SATIN, "Lengthening besides, by this share of the thread's length, half of it at each end."),
     key("pull_limit", mm(0.0, 5.0), Preset::Material, SATIN_FILL, "No end is lengthened by more in all."),
     key("push_compensation", mm(-2.0, 5.0), Preset::Material, SATIN, "Shortening of a column at each open end, because sewn fabric spreads across the thread."),
     key("seed", Count(range(0.0, 9007199254740991.0, "")), Preset::Number(0.0), FILL, "Start of the random numbers of irregular shifts: another number, another pattern."),
@@ -215,10 +214,9 @@ pub static RUNS: [Key; 2] = [
 ];
 
 /// Keys of columns.
-pub static COLUMNS: [Key; 9] = [
+pub static COLUMNS: [Key; 8] = [
     key("min_width", mm(0.3, 3.0), Preset::Number(1.0), SATIN, "Narrower shapes are runs; also where `method` is `auto`."),
     key("max_width", mm(1.0, 11.0), Preset::Material, SATIN, "Wider columns are split or filled; also where `method` is `auto`."),
-    key("split", Word(&["auto", "split", "fill"]), Preset::Word("auto"), SATIN, "What becomes of wider columns; `auto` splits short stretches and fills long ones."),
     key("split_length", mm(1.0, 11.0), Preset::Number(4.0), SATIN, "Thread between two penetrations where a column is split, about."),
     key("crossings", Either(&MATCHES_LIST), Preset::Unset("found from the outline"), SATIN, "Strokes that say where threads lie across the column. They are not sewn themselves."),
     key("short_stitches", Bool, Preset::Bool(true), SATIN, "Pull alternate points in where they crowd on the inner side of a bend."),
@@ -250,7 +248,7 @@ pub static MATERIAL: Keys = &[&[
     key("based_on", Material, Preset::Unset("the row of the same name, else `woven-cotton`"), ALL, "Row that says what this one leaves out."),
     key("spacing_factor", Number(range(0.5, 2.0, "")), Preset::Material, SATIN_FILL, "Multiplies the default spacing."),
     key("pull_compensation", mm(-1.0, 3.0), Preset::Material, SATIN_FILL, "Lengthening of each thread at each end."),
-    key("pull_percent", Number(range(0.0, 50.0, "%")), Preset::Material, SATIN_FILL, "Lengthening besides, by this share of the thread's length, half of it at each end."),
+    key("pull_percent", Number(range(0.0, 50.0, "%")), Preset::Material, SATIN, "Lengthening besides, by this share of the thread's length, half of it at each end."),
     key("pull_limit", mm(0.0, 5.0), Preset::Material, SATIN_FILL, "No end is lengthened by more in all."),
     key("push_compensation", mm(-2.0, 5.0), Preset::Material, SATIN, "Shortening of a column at each open end."),
     key("run_stitch_length", mm(0.5, 12.0), Preset::Material, RUN, "Stitch length of runs."),
