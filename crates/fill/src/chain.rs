@@ -1,7 +1,11 @@
 //! The growing chain of needle points.
 
+use crate::straight::TRAVEL_STITCH;
+use crate::travel::CLEAR;
 use kurbo::Point;
+use laidwork_geometry::{Polygon, Walker};
 use laidwork_plan::{Pass, PassKind};
+use laidwork_run::RunSettings;
 
 /// No stitch of a fill is shorter than this, mm: 0.3 and room for rounding to 0.01.
 pub(crate) const SHORTEST: f64 = 0.32;
@@ -15,6 +19,28 @@ pub(crate) struct Chain {
 }
 
 impl Chain {
+    /// Starts with passes made elsewhere.
+    pub(crate) fn begin_with(&mut self, passes: Vec<Pass>) {
+        self.passes = passes;
+        self.loose = true;
+    }
+
+    /// Goes from where the needle is (or `start`) to just before `goal` inside a
+    /// polygon whose rows are all laid later.
+    pub(crate) fn go_under(&mut self, polygon: &Polygon, start: Option<Point>, goal: Point) {
+        let Some(from) = self.last().or(start) else { return };
+        let settings = RunSettings {
+            stitch_length: TRAVEL_STITCH,
+            curve_stitch_length: 1.5,
+            shortest_stitch: 0.5,
+            ..RunSettings::default()
+        };
+        let way = Walker::with_clearance(polygon, CLEAR).path(from, goal);
+        for point in laidwork_run::points(&way, false, &settings) {
+            self.pass_by(PassKind::Travel, point);
+        }
+    }
+
     /// Where the needle is.
     pub(crate) fn last(&self) -> Option<Point> {
         self.passes.last().and_then(|pass| pass.points.last()).copied()

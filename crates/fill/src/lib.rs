@@ -9,11 +9,13 @@ mod travel;
 
 pub use laidwork_run::Ends;
 pub use laidwork_underlay::FillUnderlay;
+
 pub use settings::{Edge, FillSettings, Flow, RowAngle, Shifts, SpacingTo};
 
 use chain::Chain;
 use laidwork_geometry::{Frame, Polygon, Region};
 use laidwork_plan::{Pass, Warned, Warning};
+use laidwork_underlay::fill_underlay;
 use pattern::Pattern;
 use straight::Straight;
 
@@ -42,6 +44,15 @@ pub fn fill(
     let pattern = Pattern::new(settings);
     let walk = straight.walk(Ends { start: None, end: ends.end });
     let mut chain = Chain::default();
+    let start = ends.start.filter(|p| p.is_finite());
+    if let Some(underlay) = &settings.underlay
+        && !settings.open
+    {
+        chain.begin_with(fill_underlay(polygon, degrees, underlay, start));
+    }
+    if let Some(first) = straight.start_of(&walk) {
+        chain.go_under(polygon, start, first);
+    }
     straight.sew(&walk, &pattern, &mut chain);
     let passes = chain.finish();
     if passes.is_empty() {

@@ -167,6 +167,44 @@ impl RowGraph {
         self.spans.get(span as usize).map_or(0..0, |span| span.down.0..span.down.0 + span.down.1)
     }
 
+    /// The same rows less every span that leads only to others that are not
+    /// `kept`: ends of the graph are taken off as long as there are any. Of
+    /// each connected part some of its kept spans and ways between them remain.
+    pub fn without_dead_ends(&self, kept: impl Fn(&RowSpan) -> bool) -> RowGraph {
+        let mut degree: Vec<u32> = self.spans.iter().map(|span| span.up.1 + span.down.1).collect();
+        let mut gone = vec![false; self.spans.len()];
+        let mut ends: Vec<u32> = (0..self.spans.len() as u32).filter(|&i| degree[i as usize] <= 1).collect();
+        while let Some(end) = ends.pop() {
+            if gone[end as usize] || kept(&self.spans[end as usize]) {
+                continue;
+            }
+            gone[end as usize] = true;
+            let up = self.links_up(end).map(|link| self.links[link as usize].above);
+            for next in up.chain(self.links_down(end).map(|link| self.links[link as usize].below)) {
+                degree[next as usize] = degree[next as usize].saturating_sub(1);
+                if degree[next as usize] <= 1 && !gone[next as usize] {
+                    ends.push(next);
+                }
+            }
+        }
+        let mut place = Vec::with_capacity(gone.len());
+        let mut rows = RowGraph::default();
+        for (span, gone) in self.spans.iter().zip(&gone) {
+            place.push(rows.spans.len() as u32);
+            if !gone {
+                rows.spans.push(RowSpan { up: (0, 0), down: (0, 0), ..*span });
+            }
+        }
+        for link in self.links.iter().filter(|link| !gone[link.below as usize] && !gone[link.above as usize]) {
+            let (below, above) = (place[link.below as usize], place[link.above as usize]);
+            let index = rows.links.len() as u32;
+            count_in(&mut rows.spans[below as usize].up, index);
+            count_in(&mut rows.spans[above as usize].down, index);
+            rows.links.push(RowLink { below, above, ..*link });
+        }
+        rows
+    }
+
     /// The span next to `span` in a corridor.
     pub fn next_in_corridor(&self, span: u32, upward: bool) -> Option<u32> {
         let span = self.spans.get(span as usize)?;
@@ -184,6 +222,7 @@ struct Sweep {
     active: Vec<(u32, f64)>,
     /// The stretches of the line below the present row that lie inside.
     line: Vec<Stretch>,
+    line_above: Vec<Stretch>,
     crossings: Vec<f64>,
     stretches: Vec<Stretch>,
     /// Spans of the row before.
@@ -234,6 +273,7 @@ impl Sweep {
             first,
             active: Vec::new(),
             line: Vec::new(),
+            line_above: Vec::new(),
             crossings: Vec::new(),
             stretches: Vec::new(),
             before: (0, 0),
@@ -286,12 +326,11 @@ impl Sweep {
             [from, to] => Some(Stretch { from, to }),
             _ => None,
         });
-        let line_above: Vec<Stretch> = Vec::new();
-        let mut line_above = line_above;
-        line_above.extend(above);
-        self.stretches.extend_from_slice(&line_above);
+        self.line_above.clear();
+        self.line_above.extend(above);
+        self.stretches.extend_from_slice(&self.line_above);
         self.add_spans(row as u32);
-        self.line = line_above;
+        std::mem::swap(&mut self.line, &mut self.line_above);
     }
 
     /// Joins the stretches found in a row to spans and links them to the row below.
@@ -333,16 +372,20 @@ impl Sweep {
                 continue;
             }
             let index = links.len() as u32;
-            let count_in = |ends: &mut (u32, u32)| *ends = if ends.1 == 0 { (index, 1) } else { (ends.0, ends.1 + 1) };
             if let Some(span) = spans.get_mut(below) {
-                count_in(&mut span.up);
+                count_in(&mut span.up, index);
             }
             if let Some(span) = spans.get_mut(above) {
-                count_in(&mut span.down);
+                count_in(&mut span.down, index);
             }
             links.push(RowLink { below: below as u32, above: above as u32, from: stretch.from, to: stretch.to });
         }
     }
+}
+
+/// One more link of a span; the first is `index`.
+fn count_in(ends: &mut (u32, u32), index: u32) {
+    *ends = if ends.1 == 0 { (index, 1) } else { (ends.0, ends.1 + 1) };
 }
 
 fn push_span(spans: &mut Vec<RowSpan>, row: u32, stretch: Option<Stretch>) {

@@ -1,4 +1,18 @@
-//! What carries a fill.
+//! What carries a fill: a run inside its outlines and open rows across its rows.
+//!
+//! The polygon is shrunk by the inset of the edge run. Along every ring of
+//! what is left goes a run; then each connected part gets open rows, all in
+//! one chain. Moves between these follow the shrunk outline or run inside it,
+//! so everything lies at least 0.4 mm inside the shape and under its rows.
+//! Parts too thin or too small for this go without, as their rows are short
+//! enough to lie firm. Common practice, no source, but for the walk over the
+//! rows ([`laidwork_geometry::walk_rows`]).
+
+use kurbo::Point;
+use laidwork_geometry::{Corridor, Frame, Join, Polygon, Region, Ring, RowGraph, RowStep, Side, WalkEnds};
+use laidwork_geometry::{Walker, closest_on_segment, walk_rows};
+use laidwork_plan::{Pass, PassKind};
+use laidwork_run::RunSettings;
 
 /// What is sewn under a fill before its rows. Common practice, no source.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -16,5 +30,247 @@ pub struct FillUnderlay {
 impl Default for FillUnderlay {
     fn default() -> FillUnderlay {
         FillUnderlay { edge_run: Some(0.5), rows: Some(2.5), crossing: false, stitch_length: 3.0 }
+    }
+}
+
+/// Open rows keep at least this far inside the outline, mm.
+const INSET: f64 = 0.5;
+
+/// A part of the shrunk shape with less area gets no open rows, mm².
+const LEAST_AREA: f64 = 12.0;
+
+/// A ring of the shrunk shape that is shorter gets no run, mm.
+const LEAST_RING: f64 = 6.0;
+
+/// Open rows are found among rows this far apart, mm: what reaches across less is not followed.
+const FINE: f64 = 0.25;
+
+/// The underlay of a fill whose rows run at `degrees`, as one unbroken chain
+/// that begins as near to `start` as it can. Empty where the polygon is too
+/// thin or too small for any.
+pub fn fill_underlay(polygon: &Polygon, degrees: f64, settings: &FillUnderlay, start: Option<Point>) -> Vec<Pass> {
+    if settings.edge_run.is_none() && settings.rows.is_none() || polygon.area() < LEAST_AREA {
+        return Vec::new();
+    }
+    let inset = settings.edge_run.filter(|inset| inset.is_finite()).map_or(INSET, |inset| inset.clamp(0.4, 5.0));
+    let mut shrunk = Region::from(polygon.clone()).offset(-inset, Join::Round { tolerance: 0.02 });
+    shrunk.polygons.retain(|part| part.outer.length() >= LEAST_RING);
+    let mut sewer = Sewer::new(polygon, settings, start);
+    while let Some(part) = sewer.take_nearest(&mut shrunk.polygons) {
+        sewer.part(&part, degrees, settings);
+    }
+    sewer.passes
+}
+
+struct Sewer<'a> {
+    polygon: &'a Polygon,
+    /// Ways in the whole polygon, made when the first is asked for.
+    walker: Option<Walker>,
+    run: RunSettings,
+    at: Option<Point>,
+    passes: Vec<Pass>,
+}
+
+impl<'a> Sewer<'a> {
+    fn new(polygon: &'a Polygon, settings: &FillUnderlay, start: Option<Point>) -> Sewer<'a> {
+        let run = RunSettings {
+            stitch_length: settings.stitch_length,
+            curve_stitch_length: settings.stitch_length.min(2.0),
+            shortest_stitch: 0.5,
+            ..RunSettings::default()
+        };
+        Sewer { polygon, walker: None, run, at: start.filter(|p| p.is_finite()), passes: Vec::new() }
+    }
+
+    /// The part whose outline begins nearest.
+    fn take_nearest(&self, parts: &mut Vec<Polygon>) -> Option<Polygon> {
+        let away = |part: &Polygon| match (self.at, part.outer.points.first()) {
+            (Some(at), Some(first)) => at.distance_squared(*first),
+            _ => 0.0,
+        };
+        let nearest = (0..parts.len()).min_by(|&a, &b| away(&parts[a]).total_cmp(&away(&parts[b])))?;
+        Some(parts.remove(nearest))
+    }
+
+    fn part(&mut self, part: &Polygon, degrees: f64, settings: &FillUnderlay) {
+        let mut ground = None;
+        if settings.edge_run.is_some() {
+            for ring in in_strips(part) {
+                self.ring(ring, part, &mut ground);
+            }
+        }
+        let Some(spacing) = settings.rows.filter(|s| s.is_finite()).map(|s| s.clamp(0.8, 20.0)) else { return };
+        if part.area() < LEAST_AREA {
+            return;
+        }
+        let turns: &[f64] = if settings.crossing { &[45.0, 135.0] } else { &[90.0] };
+        for turn in turns {
+            if let Some(way) = open_rows(part, degrees + turn, spacing) {
+                self.go(&way, part, &mut ground);
+            }
+        }
+    }
+
+    /// A run round a ring, from its place nearest to the needle and back to it.
+    fn ring(&mut self, ring: &Ring, part: &Polygon, ground: &mut Option<Walker>) {
+        if ring.length() < LEAST_RING {
+            return;
+        }
+        let nearest = |(a, b): (Point, Point)| self.at.map_or(a, |at| closest_on_segment(at, a, b));
+        let places: Vec<Point> = ring.edges().map(nearest).collect();
+        let away = |i: &usize| self.at.map_or(0.0, |at| at.distance_squared(places[*i]));
+        let Some(first) = (0..places.len()).min_by(|a, b| away(a).total_cmp(&away(b))) else { return };
+        let round = ring.points.iter().cycle().skip(first + 1).take(places.len()).copied();
+        let way: Vec<Point> = std::iter::once(places[first]).chain(round).chain([places[first]]).collect();
+        self.go(&way, part, ground);
+    }
+
+    /// Sews along a way, after getting there.
+    fn go(&mut self, way: &[Point], part: &Polygon, ground: &mut Option<Walker>) {
+        let Some(&first) = way.first() else { return };
+        if let Some(at) = self.at {
+            let ground = ground.get_or_insert_with(|| Walker::new(part));
+            let inside = ground.inside(at) && !self.passes.is_empty();
+            let polygon = self.polygon;
+            let ground = if inside { ground } else { self.walker.get_or_insert_with(|| Walker::new(polygon)) };
+            let there = ground.path(at, first);
+            self.sew(PassKind::Travel, &there);
+        }
+        self.sew(PassKind::Underlay, way);
+        self.at = way.last().copied();
+    }
+
+    /// Needle points along a way; the first one only where the chain begins.
+    fn sew(&mut self, kind: PassKind, way: &[Point]) {
+        for point in laidwork_run::points(way, false, &self.run) {
+            let last = self.passes.last().and_then(|pass| pass.points.last());
+            if last.is_some_and(|last| last.distance(point) < 0.32) {
+                continue;
+            }
+            match self.passes.last_mut() {
+                Some(pass) if pass.kind == kind => pass.points.push(point),
+                _ => self.passes.push(Pass::new(kind, vec![point])),
+            }
+        }
+    }
+}
+
+/// The outer ring, then holes in strips of 10 mm, up one and down the next.
+fn in_strips(part: &Polygon) -> Vec<&Ring> {
+    let mut holes: Vec<(i64, f64, &Ring)> = Vec::new();
+    for hole in &part.holes {
+        let Some(bounds) = hole.bounds() else { continue };
+        let strip = (bounds.center().x / 10.0).floor() as i64;
+        holes.push((strip, if strip % 2 == 0 { bounds.center().y } else { -bounds.center().y }, hole));
+    }
+    holes.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
+    std::iter::once(&part.outer).chain(holes.into_iter().map(|hole| hole.2)).collect()
+}
+
+/// A way along open rows over a connected shape, from row to row along its outline.
+fn open_rows(part: &Polygon, degrees: f64, spacing: f64) -> Option<Vec<Point>> {
+    let frame = Frame::turned(degrees);
+    let (low, high) = frame.extent(part)?;
+    let every = (spacing / FINE).round().max(1.0);
+    let fine = spacing / every;
+    let count = ((high - low) / fine).ceil().max(1.0);
+    let cuts: Vec<f64> = (0..=count as usize).map(|i| low + (high - low) * i as f64 / count).collect();
+    let wanted = |row: u32| row % every as u32 == every as u32 / 2;
+    let rows = RowGraph::cut(part, frame, &cuts, 0.0).without_dead_ends(|span| wanted(span.row));
+    if !rows.spans.iter().any(|span| wanted(span.row)) {
+        return None;
+    }
+    let line = |row: u32| (cuts[row as usize] + cuts[row as usize + 1]) / 2.0;
+    let at = |span: u32, u: f64| frame.from_frame(Point::new(u, line(rows.spans[span as usize].row)));
+    let mut way = Vec::new();
+    for step in &walk_rows(&rows, fine, WalkEnds::default()).steps {
+        match *step {
+            RowStep::Lay { span, from, to } | RowStep::Slip { span, from, to, .. } => {
+                way.extend([at(span, from), at(span, to)]);
+            }
+            RowStep::Weave { corridor, side } => follow(&rows, corridor, side, wanted, |span, u| way.push(at(span, u))),
+            RowStep::Travel { corridor, .. } => {
+                follow(&rows, corridor, Side::From, |_| false, |span, u| way.push(at(span, u)));
+            }
+        }
+    }
+    Some(way)
+}
+
+/// Goes along one side of a corridor and crosses over on every wanted row.
+fn follow(rows: &RowGraph, corridor: Corridor, side: Side, wanted: impl Fn(u32) -> bool, mut go: impl FnMut(u32, f64)) {
+    let (mut span, mut side) = (corridor.first, side);
+    for left in (0..corridor.rows).rev() {
+        let here = &rows.spans[span as usize];
+        let place = |side| if side == Side::From { here.from } else { here.to };
+        go(span, place(side));
+        if wanted(here.row) {
+            side = side.other();
+            go(span, place(side));
+        }
+        if left > 0 {
+            let Some(next) = rows.next_in_corridor(span, corridor.upward) else { break };
+            span = next;
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use laidwork_geometry::Locator;
+
+    fn polygon(outer: &[(f64, f64)], holes: &[&[(f64, f64)]]) -> Polygon {
+        let ring = |points: &[(f64, f64)]| Ring::new(points.iter().copied().map(Point::from).collect());
+        Polygon { outer: ring(outer), holes: holes.iter().map(|hole| ring(hole)).collect() }
+    }
+
+    fn frame() -> Polygon {
+        let hole: &[(f64, f64)] = &[(10., 10.), (10., 20.), (20., 20.), (20., 10.)];
+        polygon(&[(0., 0.), (30., 0.), (30., 30.), (0., 30.)], &[hole])
+    }
+
+    fn points(passes: &[Pass]) -> Vec<Point> {
+        passes.iter().flat_map(|pass| pass.points.iter().copied()).collect()
+    }
+
+    #[test]
+    fn underlay_stays_inside_and_its_stitches_are_fit_to_sew() {
+        for crossing in [false, true] {
+            let settings = FillUnderlay { crossing, ..FillUnderlay::default() };
+            let passes = fill_underlay(&frame(), 20.0, &settings, Some(Point::new(0.0, 15.0)));
+            let points = points(&passes);
+            let locator = Locator::new(&Region::from(frame()));
+            assert!(points.len() > 100 && points[0].distance(Point::new(0.0, 15.0)) < 1e-9);
+            for pair in points.windows(2) {
+                let length = pair[0].distance(pair[1]);
+                assert!((0.3..=3.5).contains(&length), "{pair:?}");
+                let middle = pair[0].midpoint(pair[1]);
+                let deep = middle.distance(points[0]) < 3.0 || locator.depth(middle) > 0.3;
+                assert!(deep, "{pair:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn every_outline_gets_its_run() {
+        let settings = FillUnderlay { rows: None, ..FillUnderlay::default() };
+        let length = |passes: &[Pass]| {
+            let under = passes.iter().filter(|pass| pass.kind == PassKind::Underlay);
+            under.flat_map(|pass| pass.points.windows(2).map(|p| p[0].distance(p[1]))).sum::<f64>()
+        };
+        let sewn = length(&fill_underlay(&frame(), 0.0, &settings, None));
+        let exact = 4.0 * 29.0 + 4.0 * 10.0 + 0.5 * std::f64::consts::TAU;
+        assert!((sewn - exact).abs() < 6.0, "{sewn} {exact}");
+    }
+
+    #[test]
+    fn thin_and_small_shapes_go_without() {
+        let settings = FillUnderlay::default();
+        let thin = polygon(&[(0., 0.), (30., 0.), (30., 0.8), (0., 0.8)], &[]);
+        let small = polygon(&[(0., 0.), (3., 0.), (3., 3.), (0., 3.)], &[]);
+        for shape in [thin, small, Polygon::default()] {
+            assert!(fill_underlay(&shape, 0.0, &settings, None).is_empty());
+        }
     }
 }
