@@ -16,6 +16,7 @@ pub(crate) enum Kind {
     Circular,
     Dangling,
     OutsideFile,
+    BadColour,
     BadNumbers,
     NoNumbers,
     Nothing,
@@ -51,6 +52,9 @@ impl Kind {
             }
             Kind::NoNumbers => {
                 ("lies at a place, or has a size, that is no number; it is left out", "mend or redraw it")
+            }
+            Kind::BadColour => {
+                ("has a colour that cannot be read; a fill becomes black, a stroke nothing", "write it as #rrggbb")
             }
             Kind::BadNumbers => {
                 ("has path data that cannot be read to its end; the rest is left out", "mend or redraw it")

@@ -1,8 +1,13 @@
 //! Paths of the resolved tree in double precision.
 
-use kurbo::{Affine, BezPath, PathEl, Point, Rect};
+use kurbo::{Affine, BezPath, ParamCurve, PathEl, PathSeg, Point, Rect, Vec2};
 use laidwork_geometry::{PenLine, Ring, flatten};
 use usvg::tiny_skia_path::{self, PathSegment};
+
+/// How often the chord at the end of a curve is halved.
+const HALVINGS: u32 = 8;
+/// Cosine of the turn above which a corner is sharp: about 1°.
+const SHARP: f64 = 0.999_85;
 
 /// An affine of the resolved tree.
 pub(crate) fn affine(t: usvg::Transform) -> Affine {
@@ -26,80 +31,105 @@ pub(crate) fn bez_path(path: &tiny_skia_path::Path) -> BezPath {
 /// The subpaths of `path` as lines for a pen: straight pieces within
 /// `tolerance` of it, the points between its own pieces marked as corners.
 ///
-/// A chord at the end of a curve points a little off the curve's own
-/// direction there, and caps and mitres would show it. So curves begin and end
-/// with a piece of a tenth of the tolerance along their tangents.
+/// A chord at the end of a curve points a little off the curve's own direction
+/// there, and caps and mitres would show it. So towards an end or a sharp
+/// corner chords get shorter by halves.
 pub(crate) fn pen_lines(path: &BezPath, tolerance: f64) -> Vec<PenLine> {
     let mut lines: Vec<PenLine> = Vec::new();
-    let mut line = PenLine::default();
+    let mut pieces: Vec<PathSeg> = Vec::new();
     let (mut start, mut last) = (Point::ZERO, Point::ZERO);
     for &element in path.elements() {
         match element {
             PathEl::MoveTo(p) => {
-                finish(&mut line, &mut lines);
+                lines.extend(pen_line(&std::mem::take(&mut pieces), false, tolerance));
                 (start, last) = (p, p);
             }
             PathEl::ClosePath => {
-                begin(&mut line, last);
-                line.closed = true;
-                finish(&mut line, &mut lines);
+                if pieces.is_empty() || last != start {
+                    pieces.push(PathSeg::Line(kurbo::Line::new(last, start)));
+                }
+                lines.extend(pen_line(&std::mem::take(&mut pieces), true, tolerance));
                 last = start;
             }
-            _ => {
-                begin(&mut line, last);
-                let piece = BezPath::from_vec(vec![PathEl::MoveTo(last), element]);
-                let points = flatten(&piece, tolerance).into_iter().flat_map(|part| part.points);
-                let chords: Vec<Point> = points.collect();
-                let (out, back) = end_pieces(last, element, &chords, tolerance * 0.1);
-                line.points.extend(out);
-                line.points.extend(chords.iter().skip(1).take(chords.len().saturating_sub(2)));
-                line.points.extend(back);
-                last = element.end_point().unwrap_or(last);
-                if line.points.last() != Some(&last) {
-                    line.points.push(last);
-                }
-                line.corners.resize(line.points.len(), false);
-                if let Some(corner) = line.corners.last_mut() {
-                    *corner = true;
-                }
-            }
+            PathEl::LineTo(p) => pieces.push(PathSeg::Line(kurbo::Line::new(last, p))),
+            PathEl::QuadTo(a, p) => pieces.push(PathSeg::Quad(kurbo::QuadBez::new(last, a, p))),
+            PathEl::CurveTo(a, b, p) => pieces.push(PathSeg::Cubic(kurbo::CubicBez::new(last, a, b, p))),
         }
+        last = element.end_point().unwrap_or(last);
     }
-    finish(&mut line, &mut lines);
+    lines.extend(pen_line(&pieces, false, tolerance));
     lines
 }
 
-/// Points a little along a curve's tangents from its two ends; none for straight pieces.
-fn end_pieces(from: Point, curve: PathEl, chords: &[Point], step: f64) -> (Option<Point>, Option<Point>) {
-    let controls = match curve {
-        PathEl::QuadTo(a, to) => [from, a, a, to],
-        PathEl::CurveTo(a, b, to) => [from, a, b, to],
-        _ => return (None, None),
-    };
-    let short = |pair: Option<&[Point]>| pair.is_none_or(|pair| pair[0].distance(pair[1]) < step * 4.0);
-    if short(chords.windows(2).next()) || short(chords.windows(2).next_back()) {
-        return (None, None);
+/// One subpath.
+fn pen_line(pieces: &[PathSeg], closed: bool, tolerance: f64) -> Option<PenLine> {
+    let first = pieces.first()?;
+    let mut line = PenLine { points: vec![first.start()], corners: vec![true], closed };
+    let before = pieces.iter().cycle().skip(pieces.len() - 1);
+    let after = pieces.iter().cycle().skip(1);
+    for (i, ((piece, before), after)) in pieces.iter().zip(before).zip(after).enumerate() {
+        let chords: Vec<Point> = match piece {
+            PathSeg::Line(straight) => vec![straight.p0, straight.p1],
+            curve => {
+                let mut path = BezPath::from_vec(vec![PathEl::MoveTo(curve.start())]);
+                path.push(curve.as_path_el());
+                flatten(&path, tolerance).into_iter().flat_map(|part| part.points).collect()
+            }
+        };
+        let at_start = (i == 0 && !closed) || is_sharp(before, piece);
+        let at_end = (i + 1 == pieces.len() && !closed) || is_sharp(piece, after);
+        if at_start {
+            line.points.extend(halves(piece, &chords));
+        }
+        line.points.extend(chords.iter().skip(1).take(chords.len().saturating_sub(2)));
+        if at_end {
+            let reversed: Vec<Point> = chords.iter().rev().copied().collect();
+            line.points.extend(halves(&piece.reverse(), &reversed).into_iter().rev());
+        }
+        line.points.push(piece.end());
+        line.corners.resize(line.points.len(), false);
+        if let Some(corner) = line.corners.last_mut() {
+            *corner = true;
+        }
     }
-    let along = |end: Point, others: [Point; 3]| {
-        let next = others.into_iter().find(|other| other.distance(end) > step * 1e-3)?;
-        Some(end + (next - end).normalize() * step)
-    };
-    let [start, a, b, end] = controls;
-    (along(start, [a, b, end]), along(end, [b, a, start]))
+    if closed && line.points.len() > 1 {
+        line.points.pop();
+        line.corners.pop();
+    }
+    Some(line)
 }
 
-fn begin(line: &mut PenLine, at: Point) {
-    if line.points.is_empty() {
-        line.points.push(at);
-        line.corners.push(true);
+/// Points on a curve that halve its first chord again and again, the nearest to its start first.
+fn halves(curve: &PathSeg, chords: &[Point]) -> Vec<Point> {
+    let (PathSeg::Quad(_) | PathSeg::Cubic(_), [start, next, ..]) = (curve, chords) else { return Vec::new() };
+    let reach = start.distance(*next);
+    let share = 1.0 / (chords.len() - 1) as f64;
+    let points = (1..=HALVINGS).rev().map(|k| curve.eval(share / f64::from(1 << k)));
+    points.filter(|point| point.is_finite() && point.distance(*start) < reach * 0.75).collect()
+}
+
+/// Whether the line turns where one piece follows another.
+fn is_sharp(before: &PathSeg, after: &PathSeg) -> bool {
+    let [a, b, c, d] = controls(before);
+    match (direction([d, c, b, a]), direction(controls(after))) {
+        (Some(from), Some(to)) => (-from).dot(to) < SHARP,
+        _ => true,
     }
 }
 
-fn finish(line: &mut PenLine, lines: &mut Vec<PenLine>) {
-    let line = std::mem::take(line);
-    if !line.points.is_empty() {
-        lines.push(line);
+/// Four control points, the middle ones doubled where there are fewer.
+fn controls(piece: &PathSeg) -> [Point; 4] {
+    match *piece {
+        PathSeg::Line(line) => [line.p0, line.p0, line.p1, line.p1],
+        PathSeg::Quad(quad) => [quad.p0, quad.p1, quad.p1, quad.p2],
+        PathSeg::Cubic(cubic) => [cubic.p0, cubic.p1, cubic.p2, cubic.p3],
     }
+}
+
+/// The direction in which a curve leaves its first control point.
+fn direction([start, rest @ ..]: [Point; 4]) -> Option<Vec2> {
+    let next = rest.into_iter().find(|point| *point != start)?;
+    Some((next - start).normalize()).filter(|direction| direction.is_finite())
 }
 
 /// `ring` cut to `bounds`, which keeps the number of turns about every point
@@ -148,7 +178,7 @@ mod tests {
     #[test]
     fn a_dot_and_a_part_after_a_close() {
         let lines = pen_lines(&BezPath::from_svg("M1 1 L1 1 M2 2 L5 2 Z L9 9").unwrap(), 0.01);
-        assert_eq!(lines.iter().map(|line| line.points.len()).collect::<Vec<_>>(), [1, 2, 2]);
+        assert_eq!(lines.iter().map(|line| line.points.len()).collect::<Vec<_>>(), [2, 2, 2]);
         assert_eq!(lines[2].points[0], Point::new(2.0, 2.0));
     }
 

@@ -207,6 +207,9 @@ impl<'a> Surveyor<'a, '_> {
         for (property, value, _) in properties {
             let set = !matches!(value.trim(), "none" | "normal" | "inherit" | "initial" | "");
             match *property {
+                "fill" | "stroke" if svgtypes::Paint::from_str(value).is_err() => {
+                    self.notes.add(Kind::BadColour, words)
+                }
                 "filter" if set => self.notes.add(Kind::Filter, words),
                 "mix-blend-mode" if set => self.notes.add(Kind::Blend, words),
                 _ => {}
