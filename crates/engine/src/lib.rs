@@ -116,18 +116,21 @@ pub fn sew(drawing: &Drawing, recipe: &Recipe) -> Result<Warned<Sewn>, Diagnosti
     Ok(Warned { value: Sewn { plan, spacings, tex, order: figures }, warnings })
 }
 
+/// The rim left under covers where a layer does not say, mm. Common practice, no source.
+const USUAL_OVERLAP: f64 = 1.0;
+
 /// Takes from each layer what later ones hide, where its recipe allows.
 fn knock_out_layers(layers: &mut [layer::Layer<'_>]) {
-    let overlap = layers.iter().map(|layer| layer.knock_out.overlap).fold(0.0, f64::max);
     let shapes: Vec<CoverShape> = layers
         .iter()
         .map(|layer| CoverShape {
             region: layer.region.clone(),
             hides: layer.hides(),
             may_be_cut: layer.knock_out.on && !layer.follows_its_lines(),
+            overlap: Some(layer.knock_out.overlap),
         })
         .collect();
-    for (layer, region) in layers.iter_mut().zip(knock_out(&shapes, overlap)) {
+    for (layer, region) in layers.iter_mut().zip(knock_out(&shapes, USUAL_OVERLAP)) {
         layer.region = region;
     }
 }

@@ -53,12 +53,13 @@ pub struct CoverShape {
     pub hides: bool,
     /// Whether what later shapes hide of it may be taken away.
     pub may_be_cut: bool,
+    /// Its own rim, mm, in place of the one for all.
+    pub overlap: Option<f64>,
 }
 
 /// The region to sew of each shape: what later shapes hide taken away, but for
 /// a rim of `overlap` mm under their outlines. Empty where nothing of a shape shows.
 pub fn knock_out(shapes: &[CoverShape], overlap: f64) -> Vec<Region> {
-    let overlap = if overlap.is_finite() { overlap.max(0.0) } else { 1.0 };
     let covers = Covers::new(shapes, overlap);
     let mut edges_left = 5 * MOST_EDGES;
     let cut = |(i, shape): (usize, &CoverShape)| {
@@ -68,9 +69,15 @@ pub fn knock_out(shapes: &[CoverShape], overlap: f64) -> Vec<Region> {
             return shape.region.clone();
         }
         edges_left -= edges;
-        covers.cut(&shape.region, &above)
+        covers.cut(&shape.region, &above, rim(shape, overlap))
     };
     shapes.iter().enumerate().map(cut).collect()
+}
+
+/// The rim of a shape under what hides it, mm.
+fn rim(shape: &CoverShape, usual: f64) -> f64 {
+    let overlap = shape.overlap.unwrap_or(usual);
+    if overlap.is_finite() { overlap.max(0.0) } else { 1.0 }
 }
 
 type Entry = GeomWithData<Rectangle<[f64; 2]>, (usize, usize)>;
@@ -78,20 +85,26 @@ type Entry = GeomWithData<Rectangle<[f64; 2]>, (usize, usize)>;
 /// The polygons of all shapes that hide others.
 struct Covers<'a> {
     shapes: &'a [CoverShape],
-    shrunk: Vec<Region>,
+    /// For each rim that is asked for every shape without it, in order of the rims.
+    shrunk: Vec<(f64, Vec<Region>)>,
     index: RTree<Entry>,
 }
 
 impl<'a> Covers<'a> {
     fn new(shapes: &'a [CoverShape], overlap: f64) -> Covers<'a> {
-        let shrink = |shape: &CoverShape| {
+        let shrink = |shape: &CoverShape, rim: f64| {
             if shape.hides {
-                shape.region.offset(-overlap, Join::Round { tolerance: TOLERANCE })
+                shape.region.offset(-rim, Join::Round { tolerance: TOLERANCE })
             } else {
                 Region::default()
             }
         };
-        let shrunk: Vec<Region> = shapes.iter().map(shrink).collect();
+        let mut rims: Vec<f64> =
+            shapes.iter().filter(|shape| shape.may_be_cut).map(|shape| rim(shape, overlap)).collect();
+        rims.sort_by(f64::total_cmp);
+        rims.dedup_by(|a, b| a.total_cmp(b).is_eq());
+        let shrunk =
+            rims.into_iter().map(|rim| (rim, shapes.iter().map(|shape| shrink(shape, rim)).collect())).collect();
         let mut entries = Vec::new();
         for (i, shape) in shapes.iter().enumerate().filter(|(_, shape)| shape.hides) {
             for (k, polygon) in shape.region.polygons.iter().enumerate() {
@@ -137,11 +150,13 @@ impl<'a> Covers<'a> {
         self.polygon(cover).map_or(0, |polygon| polygon.rings().map(|ring| ring.points.len()).sum())
     }
 
-    /// `region` without what the polygons `above` hide of it.
-    fn cut(&self, region: &Region, above: &[(usize, usize)]) -> Region {
+    /// `region` without what the polygons `above` hide of it, but for a rim.
+    fn cut(&self, region: &Region, above: &[(usize, usize)], rim: f64) -> Region {
+        let found = self.shrunk.binary_search_by(|(shrunk, _)| shrunk.total_cmp(&rim));
+        let Some((_, shrunk)) = found.ok().and_then(|found| self.shrunk.get(found)) else { return region.clone() };
         let mut covers: Vec<usize> = above.iter().map(|cover| cover.0).collect();
         covers.dedup();
-        let hidden = covers.iter().filter_map(|&shape| self.shrunk.get(shape)).flat_map(Region::rings);
+        let hidden = covers.iter().filter_map(|&shape| shrunk.get(shape)).flat_map(Region::rings);
         let hidden = joined(hidden, region);
         if hidden.is_empty() {
             return region.clone();

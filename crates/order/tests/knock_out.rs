@@ -20,11 +20,20 @@ fn star(centre: (f64, f64), inner: f64, outer: f64, points: u32) -> Region {
 }
 
 fn cover(region: Region) -> CoverShape {
-    CoverShape { region, hides: true, may_be_cut: true }
+    CoverShape { region, hides: true, may_be_cut: true, overlap: None }
 }
 
 fn areas(shapes: &[CoverShape]) -> Vec<f64> {
     knock_out(shapes, 1.0).iter().map(|region| (region.area() * 1e3).round() / 1e3).collect()
+}
+
+#[test]
+fn a_shape_may_have_a_rim_of_its_own() {
+    let under = |rim| CoverShape { overlap: rim, ..cover(square((0.0, 0.0), (20.0, 20.0))) };
+    let over = cover(square((4.0, 4.0), (16.0, 16.0)));
+    let area = |rim| knock_out(&[under(rim), over.clone()], 1.0)[0].area();
+    assert!((area(None) - (400.0 - 100.0)).abs() < 0.5);
+    assert!((area(Some(3.0)) - (400.0 - 36.0)).abs() < 0.5);
 }
 
 #[test]
@@ -91,6 +100,7 @@ fn any_shape() -> impl Strategy<Value = CoverShape> {
         region,
         hides,
         may_be_cut,
+        overlap: None,
     })
 }
 
