@@ -112,6 +112,12 @@ pub struct View {
     /// Sharpness of a PNG
     #[arg(long, value_name = "PIXELS PER MM", value_parser = millimetres)]
     pub scale: Option<f64>,
+    /// What a picture shows: threads, kinds, order, density or penetrations
+    #[arg(long, value_name = "WHAT", default_value = "threads")]
+    pub show: laidwork_view::Show,
+    /// Fabric of one even colour, without its weave
+    #[arg(long)]
+    pub plain: bool,
 }
 
 /// Arguments of `laidwork threads`.

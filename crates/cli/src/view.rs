@@ -5,7 +5,7 @@ use crate::output::{self, Kind};
 use crate::{Verdict, input, sew};
 use laidwork_plan::Color;
 use laidwork_thread::Pace;
-use laidwork_view::Look;
+use laidwork_view::{Look, Weave};
 use miette::{Result, miette};
 
 /// Runs the command.
@@ -17,7 +17,11 @@ pub fn run(args: View) -> Result<Verdict> {
         }
     }
     let plan = input::list(&args.list)?;
-    let look = look(args.fabric, args.scale);
+    let mut look = look(args.fabric, args.scale);
+    look.show = args.show;
+    if args.plain {
+        look.weave = Weave::Plain;
+    }
     for (path, kind) in args.output.iter().zip(kinds) {
         output::write(path, &sew::render(&plan, kind, &look, &Pace::default())?)?;
     }

@@ -28,7 +28,7 @@ mod strand;
 mod vector;
 
 pub use error::Error;
-pub use look::{Look, Show, Weave};
+pub use look::{Look, Show, UnknownShow, Weave};
 pub use page::html;
 pub use raster::{MOST_PIXELS, png};
 pub use sheet::{Setup, worksheet};

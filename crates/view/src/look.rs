@@ -3,6 +3,7 @@
 use crate::Error;
 use laidwork_plan::Color;
 use laidwork_report::Limits;
+use std::str::FromStr;
 
 /// The surface under the thread.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -29,6 +30,35 @@ pub enum Show {
     /// Where the needle goes in.
     Penetrations,
 }
+
+impl Show {
+    /// Everything a picture can show.
+    pub const ALL: [Show; 5] = [Show::Threads, Show::Kinds, Show::Order, Show::Density, Show::Penetrations];
+
+    /// The word for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Show::Threads => "threads",
+            Show::Kinds => "kinds",
+            Show::Order => "order",
+            Show::Density => "density",
+            Show::Penetrations => "penetrations",
+        }
+    }
+}
+
+impl FromStr for Show {
+    type Err = UnknownShow;
+
+    fn from_str(word: &str) -> Result<Show, UnknownShow> {
+        Show::ALL.into_iter().find(|show| show.word() == word).ok_or(UnknownShow)
+    }
+}
+
+/// A word for nothing a picture shows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("a picture shows threads, kinds, order, density or penetrations")]
+pub struct UnknownShow;
 
 /// How a picture looks.
 #[derive(Clone, Debug, PartialEq)]
@@ -83,6 +113,13 @@ impl Look {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn words_come_back() {
+        assert!(Show::ALL.into_iter().all(|show| show.word().parse() == Ok(show)));
+        assert_eq!("thread".parse::<Show>(), Err(UnknownShow));
+        assert!(Show::ALL.into_iter().all(|show| UnknownShow.to_string().contains(show.word())));
+    }
 
     #[test]
     fn figures_out_of_range_are_named() {

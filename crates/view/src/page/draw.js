@@ -12,8 +12,8 @@ const inks = design.threads.map(({ color }) => {
   return Array.from({ length: SHADES + 1 }, (_, shade) => {
     const bright = shade / SHADES;
     return [
-      toColor(rgb.map((value) => value * 0.62)),
-      toColor(rgb.map((value) => value * (0.9 + 0.1 * bright) + 6 * bright)),
+      toColor(rgb.map((value) => value * 0.66)),
+      toColor(rgb.map((value) => value * (0.99 + 0.05 * bright) + 6 * bright)),
       toColor(rgb.map((value) => value * (1 + 0.08 * bright) + (255 - value) * (0.06 + 0.26 * bright) + 4)),
     ];
   });
@@ -21,7 +21,7 @@ const inks = design.threads.map(({ color }) => {
 const unknownInk = [['#555', '#808080', '#999']];
 
 // The mean colour of sewn thread, for when single stitches are too fine to see.
-const plainInk = design.threads.map(({ color }) => toColor(channels(color).map((value) => value * 0.93 + 3)));
+const plainInk = design.threads.map(({ color }) => toColor(channels(color).map((value) => value * 0.95 + 3)));
 
 const shadeOf = new Uint8Array(total);
 for (let i = 1; i < total; i++) {
