@@ -3,7 +3,7 @@
 use crate::straight::TRAVEL_STITCH;
 use crate::travel::CLEAR;
 use kurbo::Point;
-use laidwork_geometry::{Polygon, Walker};
+use laidwork_geometry::{Polygon, Walker, closest_on_segment};
 use laidwork_plan::{Pass, PassKind};
 use laidwork_run::RunSettings;
 
@@ -29,15 +29,38 @@ impl Chain {
     /// polygon whose rows are all laid later.
     pub(crate) fn go_under(&mut self, polygon: &Polygon, start: Option<Point>, goal: Point) {
         let Some(from) = self.last().or(start) else { return };
+        let way = Walker::with_clearance(polygon, CLEAR).path(from, goal);
+        self.run_along(PassKind::Travel, &way, TRAVEL_STITCH);
+    }
+
+    /// A run along a way.
+    pub(crate) fn run_along(&mut self, kind: PassKind, way: &[Point], stitch_length: f64) {
         let settings = RunSettings {
-            stitch_length: TRAVEL_STITCH,
-            curve_stitch_length: 1.5,
+            stitch_length,
+            curve_stitch_length: stitch_length.min(1.5),
             shortest_stitch: 0.5,
             ..RunSettings::default()
         };
-        let way = Walker::with_clearance(polygon, CLEAR).path(from, goal);
-        for point in laidwork_run::points(&way, false, &settings) {
-            self.pass_by(PassKind::Travel, point);
+        for point in laidwork_run::points(way, false, &settings) {
+            self.pass_by(kind, point);
+        }
+    }
+
+    /// A run round every outline, over what is sewn: nearest first, and from
+    /// one to the next the shortest way inside.
+    pub(crate) fn run_round(&mut self, polygon: &Polygon) {
+        let mut walker = None;
+        for ring in polygon.rings().filter(|ring| ring.length() > 1.0) {
+            let Some(at) = self.last() else { return };
+            let places: Vec<Point> = ring.edges().map(|(a, b)| closest_on_segment(at, a, b)).collect();
+            let away = |i: &usize| at.distance_squared(places[*i]);
+            let Some(first) = (0..places.len()).min_by(|a, b| away(a).total_cmp(&away(b))) else { continue };
+            let walker = walker.get_or_insert_with(|| Walker::new(polygon));
+            let there = walker.path(at, places[first]);
+            self.run_along(PassKind::Top, &there, 2.5);
+            let round = ring.points.iter().cycle().skip(first + 1).take(places.len()).copied();
+            let way: Vec<Point> = std::iter::once(places[first]).chain(round).chain([places[first]]).collect();
+            self.run_along(PassKind::Top, &way, 2.5);
         }
     }
 

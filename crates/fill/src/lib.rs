@@ -2,9 +2,12 @@
 
 mod angle;
 mod chain;
+mod extent;
 mod pattern;
 mod settings;
 mod straight;
+#[cfg(test)]
+mod tests;
 mod travel;
 
 pub use laidwork_run::Ends;
@@ -14,8 +17,8 @@ pub use settings::{Edge, FillSettings, Flow, RowAngle, Shifts, SpacingTo};
 
 use chain::Chain;
 use laidwork_geometry::{Frame, Polygon, Region};
-use laidwork_plan::{Pass, Warned, Warning};
-use laidwork_underlay::fill_underlay;
+use laidwork_plan::{Pass, PassKind, Warned, Warning};
+use laidwork_underlay::{fill_underlay, open_rows};
 use pattern::Pattern;
 use straight::Straight;
 
@@ -31,36 +34,86 @@ pub fn fill(
     settings: &FillSettings,
     ends: Ends,
 ) -> Warned<Vec<Pass>> {
-    let _ = keep_out;
-    let spacing = if settings.spacing.is_finite() { settings.spacing.clamp(0.1, 20.0) } else { 0.22 };
-    let degrees = match settings.angle {
-        RowAngle::At(degrees) if degrees.is_finite() => degrees,
-        _ => angle::best_angle(polygon, spacing),
+    let mut warnings = Vec::new();
+    if settings.flow != Flow::Straight {
+        warnings.push(Warning::at(name, "only straight rows are sewn so far", "use the straight flow"));
+    }
+    let degrees = row_angle(polygon, settings);
+    let value = if settings.open {
+        open_fill(polygon, settings, degrees, ends)
+    } else {
+        covering_fill(polygon, keep_out, settings, degrees, ends)
     };
-    let Some(mut straight) = Straight::new(polygon, Frame::turned(degrees), spacing) else {
-        return Warned { value: Vec::new(), warnings: vec![too_small(name)] };
-    };
-    straight.compensate(settings.pull_compensation, 0.15);
-    let pattern = Pattern::new(settings);
+    if value.is_empty() {
+        let what = "the shape is smaller than a stitch, so it is not sewn";
+        warnings.push(Warning::at(name, what, "make it larger or leave it out"));
+    }
+    Warned { value, warnings }
+}
+
+/// The spacing asked for, within what can be sewn.
+fn usable_spacing(spacing: f64) -> f64 {
+    if spacing.is_finite() { spacing.clamp(0.1, 20.0) } else { 0.22 }
+}
+
+/// Rows square to a change of spacing, unless an angle is given.
+fn row_angle(polygon: &Polygon, settings: &FillSettings) -> f64 {
+    match (settings.angle, settings.spacing_to) {
+        (RowAngle::At(degrees), _) if degrees.is_finite() => degrees,
+        (_, Some(to)) if to.angle.is_finite() => to.angle + 90.0,
+        _ => angle::best_angle(polygon, usable_spacing(settings.spacing)),
+    }
+}
+
+fn covering_fill(
+    polygon: &Polygon,
+    keep_out: Option<&Region>,
+    settings: &FillSettings,
+    degrees: f64,
+    ends: Ends,
+) -> Vec<Pass> {
+    let frame = Frame::turned(degrees);
+    let near = usable_spacing(settings.spacing);
+    let far = settings.spacing_to.map_or(near, |to| usable_spacing(to.spacing));
+    // Rows rise across their direction: is that the way the spacing goes?
+    let rises =
+        settings.spacing_to.is_none_or(|to| Frame::turned(to.angle).along().dot(frame.along().turn_90()) >= 0.0);
+    let spacing = |t: f64| if rises { near + (far - near) * t } else { far + (near - far) * t };
+    let Some(mut straight) = Straight::new(polygon, frame, spacing) else { return Vec::new() };
+    if settings.trim_to_outline {
+        straight.trim(polygon);
+    } else {
+        straight.compensate(settings.pull_compensation, keep_out);
+    }
     let walk = straight.walk(Ends { start: None, end: ends.end });
-    let mut chain = Chain::default();
     let start = ends.start.filter(|p| p.is_finite());
-    if let Some(underlay) = &settings.underlay
-        && !settings.open
-    {
+    let mut chain = Chain::default();
+    if let Some(underlay) = &settings.underlay {
         chain.begin_with(fill_underlay(polygon, degrees, underlay, start));
     }
     if let Some(first) = straight.start_of(&walk) {
         chain.go_under(polygon, start, first);
     }
-    straight.sew(&walk, &pattern, &mut chain);
-    let passes = chain.finish();
-    if passes.is_empty() {
-        return Warned { value: Vec::new(), warnings: vec![too_small(name)] };
+    straight.sew(&walk, polygon, &Pattern::new(settings), &mut chain);
+    if settings.edge == Edge::Run {
+        chain.run_round(polygon);
     }
-    Warned::quiet(passes)
+    chain.finish()
 }
 
-fn too_small(name: &str) -> Warning {
-    Warning::at(name, "the shape is smaller than a stitch, so it is not sewn", "make it larger or leave it out")
+/// Rows so far apart that nothing is hidden: along the outline from one to the next.
+fn open_fill(polygon: &Polygon, settings: &FillSettings, degrees: f64, ends: Ends) -> Vec<Pass> {
+    let Some(way) = open_rows(polygon, degrees, usable_spacing(settings.spacing)) else { return Vec::new() };
+    let turned = match (ends.start, ends.end, way.first(), way.last()) {
+        (Some(start), _, Some(first), Some(last)) => start.distance(*last) < start.distance(*first),
+        (None, Some(end), Some(first), Some(last)) => end.distance(*first) < end.distance(*last),
+        _ => false,
+    };
+    let way = if turned { way.into_iter().rev().collect() } else { way };
+    let mut chain = Chain::default();
+    chain.run_along(PassKind::Top, &way, settings.stitch_length);
+    if settings.edge == Edge::Run {
+        chain.run_round(polygon);
+    }
+    chain.finish()
 }

@@ -6,7 +6,7 @@ use crate::travel::{CLEAR, way_through};
 use kurbo::Point;
 use laidwork_geometry::{Corridor, Frame, Polygon, RowGraph, RowStep, RowWalk, Side, WalkEnds, walk_rows};
 use laidwork_plan::PassKind;
-use laidwork_run::{Ends, RunSettings};
+use laidwork_run::Ends;
 
 /// Gaps in a row narrower than this are sewn over: no thread could show them, mm.
 pub(crate) const BRIDGE: f64 = 0.2;
@@ -14,43 +14,51 @@ pub(crate) const BRIDGE: f64 = 0.2;
 /// Longest stitch of a travel, mm.
 pub(crate) const TRAVEL_STITCH: f64 = 2.5;
 
+/// More rows than any hoop holds.
+const MOST_ROWS: f64 = 1e6;
+
 /// How far a travel under a row keeps to the side where rows are laid later, mm.
 const ASIDE: f64 = 0.05;
 
 /// Straight rows over a polygon.
 pub(crate) struct Straight {
     pub(crate) frame: Frame,
-    cuts: Vec<f64>,
+    pub(crate) cuts: Vec<f64>,
     pub(crate) rows: RowGraph,
     spacing: f64,
     /// How far each span end can still be moved out for a turn, mm.
-    slack: Vec<[f32; 2]>,
+    pub(crate) slack: Vec<[f32; 2]>,
 }
 
 impl Straight {
-    /// Rows `spacing` mm apart, as even as can be, the outermost half a spacing inside.
-    pub(crate) fn new(polygon: &Polygon, frame: Frame, spacing: f64) -> Option<Straight> {
+    /// Rows as even as can be, the outermost half a spacing inside: `spacing(t)`
+    /// mm apart at the part `t` (0 to 1) of the way across the shape.
+    pub(crate) fn new(polygon: &Polygon, frame: Frame, spacing: impl Fn(f64) -> f64) -> Option<Straight> {
         let (low, high) = frame.extent(polygon)?;
+        let height = high - low;
+        // How many rows fit, by the mean of 1 / spacing over many parts; then each cut where its share is reached.
+        const PARTS: usize = 256;
+        let middle = |i: usize| (i as f64 + 0.5) / PARTS as f64;
+        let mut sums = vec![0.0];
+        for i in 0..PARTS {
+            sums.push(sums[i] + height / PARTS as f64 / spacing(middle(i)));
+        }
         // A last row that would be nearly empty is spread over the others.
-        let count = ((high - low) / spacing - 0.05).ceil().max(1.0) as usize;
-        let step = (high - low) / count as f64;
-        let cuts: Vec<f64> = (0..=count).map(|i| if i == count { high } else { low + step * i as f64 }).collect();
+        let count = (sums[PARTS] - 0.05).ceil().clamp(1.0, MOST_ROWS) as usize;
+        let mut cuts = Vec::with_capacity(count + 1);
+        let mut part = 0;
+        for i in 0..=count {
+            let share = sums[PARTS] * i as f64 / count as f64;
+            while part + 1 < PARTS && sums[part + 1] < share {
+                part += 1;
+            }
+            let within =
+                if sums[part + 1] > sums[part] { (share - sums[part]) / (sums[part + 1] - sums[part]) } else { 0.0 };
+            cuts.push(low + height * (part as f64 + within.clamp(0.0, 1.0)) / PARTS as f64);
+        }
+        let step = height / count as f64;
         let rows = RowGraph::cut(polygon, frame, &cuts, BRIDGE);
         Some(Straight { frame, cuts, slack: vec![[0.0; 2]; rows.spans.len()], rows, spacing: step })
-    }
-
-    /// Moves the ends of every span out by `by` mm, but by no more than a third of the gap beyond.
-    pub(crate) fn compensate(&mut self, by: f64, turn_room: f64) {
-        let ends: Vec<(u32, f64, f64)> = self.rows.spans.iter().map(|s| (s.row, s.from, s.to)).collect();
-        for (i, span) in self.rows.spans.iter_mut().enumerate() {
-            let before = i.checked_sub(1).and_then(|b| ends.get(b)).filter(|b| b.0 == span.row);
-            let after = ends.get(i + 1).filter(|a| a.0 == span.row);
-            let gaps = [before.map(|b| span.from - b.2), after.map(|a| a.1 - span.to)];
-            let [from, to] = gaps.map(|gap| gap.map_or(f64::INFINITY, |gap| gap / 3.0));
-            span.from -= by.min(from);
-            span.to += by.min(to);
-            self.slack[i] = [from, to].map(|room| (room - by).clamp(0.0, turn_room) as f32);
-        }
     }
 
     pub(crate) fn line(&self, row: u32) -> f64 {
@@ -80,11 +88,15 @@ impl Straight {
 
     /// Where a walk begins.
     pub(crate) fn start_of(&self, walk: &RowWalk) -> Option<Point> {
-        Some(match *walk.steps.first()? {
+        walk.steps.first().map(|step| self.beginning(step))
+    }
+
+    fn beginning(&self, step: &RowStep) -> Point {
+        match *step {
             RowStep::Lay { span, from, .. } | RowStep::Slip { span, from, .. } => self.place(span, from),
             RowStep::Weave { corridor, side } => self.place(corridor.first, self.end_of(corridor.first, side)),
             RowStep::Travel { corridor, from, .. } => self.place(corridor.first, from),
-        })
+        }
     }
 
     fn end_of(&self, span: u32, side: Side) -> f64 {
@@ -93,8 +105,11 @@ impl Straight {
     }
 
     /// Sews a walk.
-    pub(crate) fn sew(&self, walk: &RowWalk, pattern: &Pattern, chain: &mut Chain) {
-        for step in &walk.steps {
+    pub(crate) fn sew(&self, walk: &RowWalk, polygon: &Polygon, pattern: &Pattern, chain: &mut Chain) {
+        for (i, step) in walk.steps.iter().enumerate() {
+            if walk.breaks.binary_search(&i).is_ok() {
+                chain.go_under(polygon, None, self.beginning(step));
+            }
             match *step {
                 RowStep::Lay { span, from, to } => self.lay(span, from, to, pattern, chain),
                 RowStep::Slip { span, from, to, toward } => self.slip(span, from, to, toward, chain),
@@ -223,15 +238,7 @@ impl Straight {
     fn travel(&self, corridor: Corridor, places: (f64, f64), chain: &mut Chain) {
         let way = way_through(&self.rows, corridor, places, |row| self.line(row));
         let way: Vec<Point> = way.into_iter().map(|uv| self.frame.from_frame(uv)).collect();
-        let settings = RunSettings {
-            stitch_length: TRAVEL_STITCH,
-            curve_stitch_length: 1.5,
-            shortest_stitch: 0.5,
-            ..RunSettings::default()
-        };
-        for point in laidwork_run::points(&way, false, &settings) {
-            chain.pass_by(PassKind::Travel, point);
-        }
+        chain.run_along(PassKind::Travel, &way, TRAVEL_STITCH);
     }
 }
 

@@ -167,8 +167,10 @@ fn in_strips(part: &Polygon) -> Vec<&Ring> {
     std::iter::once(&part.outer).chain(holes.into_iter().map(|hole| hole.2)).collect()
 }
 
-/// A way along open rows over a connected shape, from row to row along its outline.
-fn open_rows(part: &Polygon, degrees: f64, spacing: f64) -> Option<Vec<Point>> {
+/// A way along open rows over a connected shape, from row to row along its
+/// outline: corners in mm, rows about `spacing` apart at `degrees`. `None`
+/// where no row crosses the shape.
+pub fn open_rows(part: &Polygon, degrees: f64, spacing: f64) -> Option<Vec<Point>> {
     let frame = Frame::turned(degrees);
     let (low, high) = frame.extent(part)?;
     let every = (spacing / FINE).round().max(1.0);

@@ -1,0 +1,90 @@
+//! How far each row reaches: compensation, what it must keep out of, exact edges.
+
+use crate::straight::Straight;
+use laidwork_geometry::{Polygon, Region, RowGraph, RowSpan};
+
+/// How far a row may be moved out beyond its compensation to make room for a turn, mm.
+const TURN_ROOM: f64 = 0.15;
+
+/// Of a gap, the part that each side may take.
+const SHARE: f64 = 1.0 / 3.0;
+
+impl Straight {
+    /// Moves the ends of every span out by `by` mm, but by no more than a third
+    /// of the gap beyond, and not into `keep_out` (where the shape itself
+    /// reaches into it, its rows stay).
+    pub(crate) fn compensate(&mut self, by: f64, keep_out: Option<&Region>) {
+        let by = if by.is_finite() { by.clamp(0.0, 2.0) } else { 0.0 };
+        let forbidden = keep_out.map(|region| self.stretches(region)).unwrap_or_default();
+        let ends: Vec<(u32, f64, f64)> = self.rows.spans.iter().map(|s| (s.row, s.from, s.to)).collect();
+        for (i, span) in self.rows.spans.iter_mut().enumerate() {
+            let before = i.checked_sub(1).and_then(|b| ends.get(b)).filter(|b| b.0 == span.row);
+            let after = ends.get(i + 1).filter(|a| a.0 == span.row);
+            let gaps = [before.map(|b| span.from - b.2), after.map(|a| a.1 - span.to)];
+            let [from, to] = gaps.map(|gap| gap.map_or(f64::INFINITY, |gap| gap * SHARE));
+            let [low, high] = room_beside(&forbidden, span);
+            let room = [from.min(low), to.min(high)];
+            span.from -= by.min(room[0]);
+            span.to += by.min(room[1]);
+            self.slack[i] = room.map(|room| (room - by).clamp(0.0, TURN_ROOM) as f32);
+        }
+    }
+
+    /// The stretches of each row whose band lies partly in a region: row, from, to, in order.
+    fn stretches(&self, region: &Region) -> Vec<(u32, f64, f64)> {
+        let cut = |polygon: &Polygon| RowGraph::cut(polygon, self.frame, &self.cuts, 0.0).spans;
+        // The first and the last row take in what lies beyond them; that is no harm here.
+        let mut all: Vec<(u32, f64, f64)> =
+            region.polygons.iter().flat_map(cut).map(|span| (span.row, span.from, span.to)).collect();
+        all.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
+        all
+    }
+
+    /// Ends every row exactly on the outline, where its line crosses it. Tips
+    /// that no line crosses keep their rows.
+    pub(crate) fn trim(&mut self, polygon: &Polygon) {
+        // The lines of the rows, as the cuts between bands that begin and end on them.
+        let last = self.cuts.len().saturating_sub(1) as u32;
+        let mut halves = Vec::with_capacity(self.cuts.len() + 1);
+        halves.extend(self.cuts.first());
+        halves.extend((0..last).map(|row| self.line(row)));
+        halves.extend(self.cuts.last());
+        let lines = RowGraph::cut(polygon, self.frame, &halves, 0.0);
+        let mut links = lines.links.iter().peekable();
+        for span in &mut self.rows.spans {
+            let mut reach: Option<(f64, f64)> = None;
+            // The line of row r lies between bands r and r + 1 of the halves.
+            let row_of = |link: &laidwork_geometry::RowLink| lines.spans[link.below as usize].row;
+            while links.next_if(|link| (row_of(link), link.to) < (span.row, span.from)).is_some() {}
+            while let Some(link) = links.next_if(|link| row_of(link) == span.row && link.from <= span.to) {
+                reach = Some(reach.map_or((link.from, link.to), |(from, to)| (from.min(link.from), to.max(link.to))));
+            }
+            if let Some((from, to)) = reach {
+                (span.from, span.to) = (from.max(span.from), to.min(span.to));
+            }
+        }
+    }
+}
+
+/// How far a span may grow at each end before it meets what is forbidden.
+fn room_beside(forbidden: &[(u32, f64, f64)], span: &RowSpan) -> [f64; 2] {
+    let first = forbidden.partition_point(|f| f.0 < span.row);
+    let mut room = [f64::INFINITY; 2];
+    for &(row, from, to) in &forbidden[first..] {
+        if row != span.row {
+            break;
+        }
+        // What overlaps the middle of the span says nothing about its ends.
+        if from <= span.to && to >= span.to {
+            room[1] = 0.0;
+        } else if from > span.to {
+            room[1] = room[1].min(from - span.to);
+        }
+        if from <= span.from && to >= span.from {
+            room[0] = 0.0;
+        } else if to < span.from {
+            room[0] = room[0].min(span.from - to);
+        }
+    }
+    room
+}
