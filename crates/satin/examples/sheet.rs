@@ -152,9 +152,13 @@ fn main() {
     let font = FontRef::new(&data).expect("it is a font");
     let cap: f64 = cap.parse().expect("the cap height is a number");
     let turn: f64 = rest.first().and_then(|t| t.parse().ok()).unwrap_or(0.0);
-    let settings = SatinSettings::default();
+    let mut settings = SatinSettings::default();
+    if let Some(s) = std::env::var("SPACING").ok().and_then(|s| s.parse().ok()) {
+        settings.spacing = s;
+    }
     let mut svg = String::new();
-    let (cell, per_row) = (cap * 1.75, 8);
+    let per_row = (letters.chars().count() as f64 * 1.5).sqrt().ceil().max(1.0) as usize;
+    let cell = cap * 1.6;
     let mut shown = 0_usize;
     for c in letters.chars() {
         let Some(region) = letter(&font, c, cap, turn) else { continue };

@@ -11,12 +11,14 @@
 //! [`CANDIDATES`].
 
 use crate::Column;
+use crate::rays::Rays;
 use kurbo::Point;
 use laidwork_geometry::Polygon;
 use laidwork_run::Ends;
 use rstar::RTree;
 use rstar::primitives::GeomWithData;
-use std::collections::VecDeque;
+use std::cmp::Ordering;
+use std::collections::{BTreeMap, VecDeque};
 
 /// So many parts are tried as the root.
 const CANDIDATES: usize = 48;
@@ -24,11 +26,15 @@ const CANDIDATES: usize = 48;
 /// The root may be this much farther from the asked end than the nearest one, mm.
 const NEAR_ENOUGH: f64 = 1.5;
 
+/// So many strangers are looked at for each place of an unconnected part.
+const LOOKS: usize = 32;
+
 /// One part of a shape.
 #[derive(Clone, Debug)]
 pub(crate) enum Part {
     Column(Column),
-    Run(Vec<Point>),
+    /// Too thin for threads across it: lines along it.
+    Run(Column),
     Fill(Polygon),
 }
 
@@ -36,12 +42,11 @@ impl Part {
     /// Points to find the part by, with their places on it.
     fn samples(&self) -> Vec<(Point, f64)> {
         match self {
-            Part::Column(column) => {
+            Part::Column(column) | Part::Run(column) => {
                 let last = column.crossings.len().saturating_sub(1);
                 let all = column.crossings.iter().enumerate();
                 all.filter(|(i, _)| i % 4 == 0 || *i == last).map(|(i, c)| (c.middle(), i as f64)).collect()
             }
-            Part::Run(line) => line.iter().enumerate().map(|(i, p)| (*p, i as f64)).collect(),
             Part::Fill(polygon) => polygon.outer.points.iter().map(|p| (*p, 0.0)).collect(),
         }
     }
@@ -49,8 +54,7 @@ impl Part {
     /// Something like its length, mm: bigger parts make better roots.
     fn size(&self) -> f64 {
         match self {
-            Part::Column(column) => column.length(),
-            Part::Run(line) => line.windows(2).map(|p| p[0].distance(p[1])).sum(),
+            Part::Column(column) | Part::Run(column) => column.length(),
             Part::Fill(polygon) => polygon.area(),
         }
     }
@@ -58,11 +62,10 @@ impl Part {
     /// Where sewing may end when this is the root.
     fn exits(&self) -> Vec<Point> {
         match self {
-            Part::Column(column) if column.closed => column.centre().collect(),
-            Part::Column(column) => {
+            Part::Column(column) | Part::Run(column) if column.closed => column.centre().collect(),
+            Part::Column(column) | Part::Run(column) => {
                 [column.crossings.first(), column.crossings.last()].into_iter().flatten().map(|c| c.middle()).collect()
             }
-            Part::Run(line) => [line.first(), line.last()].into_iter().flatten().copied().collect(),
             Part::Fill(polygon) => polygon.outer.points.clone(),
         }
     }
@@ -111,9 +114,20 @@ pub(crate) struct Tree {
 }
 
 impl Network {
-    /// Adds a joint between every group of parts that is not connected to the
-    /// first one and the part nearest to it.
-    pub(crate) fn connect(&mut self) {
+    /// Adds the parts and joints of another network.
+    pub(crate) fn append(&mut self, other: Network) {
+        let first = self.parts.len();
+        self.parts.extend(other.parts);
+        self.joints.extend(other.joints.into_iter().map(|mut joint| {
+            joint.owner = joint.owner.map(|owner| owner + first);
+            joint.places.iter_mut().for_each(|place| place.part += first);
+            joint
+        }));
+    }
+
+    /// Adds joints until all parts are connected: every group that is not, the
+    /// smallest first, is tied to the nearest part that can be reached in a straight line.
+    pub(crate) fn connect(&mut self, ground: &Polygon) {
         let mut group: Vec<usize> = (0..self.parts.len()).collect();
         for joint in &self.joints {
             for pair in joint.places.windows(2) {
@@ -122,46 +136,32 @@ impl Network {
                 }
             }
         }
-        let samples: Vec<GeomWithData<[f64; 2], (usize, usize)>> = self
-            .parts
-            .iter()
-            .enumerate()
-            .flat_map(|(part, p)| {
-                p.samples().into_iter().enumerate().map(move |(k, (q, _))| GeomWithData::new([q.x, q.y], (part, k)))
-            })
+        let homes: Vec<usize> = (0..self.parts.len()).map(|p| find(&group, p)).collect();
+        if homes.iter().all(|home| *home == 0) {
+            return;
+        }
+        let samples: Vec<Vec<(Point, f64)>> = self.parts.iter().map(Part::samples).collect();
+        let mut groups: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        for (part, home) in homes.iter().enumerate() {
+            groups.entry(*home).or_default().push(part);
+        }
+        let mut groups: Vec<(usize, Vec<usize>)> = groups
+            .into_values()
+            .map(|parts| (parts.iter().filter_map(|p| samples.get(*p)).map(Vec::len).sum(), parts))
             .collect();
-        let tree = RTree::bulk_load(samples);
-        // Every group that is not the first part's is tied to its nearest stranger, until one is left.
-        loop {
-            let mut best: Option<(f64, Place, Place)> = None;
-            let home = find(&group, 0);
-            let Some(lost) = (0..self.parts.len()).find(|p| find(&group, *p) != home) else { return };
-            let lost = find(&group, lost);
-            for part in (0..self.parts.len()).filter(|p| find(&group, *p) == lost) {
-                for (point, at) in self.parts.get(part).map(Part::samples).unwrap_or_default() {
-                    let strangers = tree.nearest_neighbor_iter([point.x, point.y]);
-                    let Some(near) = strangers.take(4000).find(|s| find(&group, s.data.0) != lost) else { continue };
-                    let other = Point::new(near.geom()[0], near.geom()[1]);
-                    let distance = point.distance(other);
-                    if best.as_ref().is_none_or(|b| distance < b.0) {
-                        let (other_part, sample) = near.data;
-                        let other_at = self.parts.get(other_part).and_then(|p| p.samples().get(sample).map(|s| s.1));
-                        best = Some((
-                            distance,
-                            Place { part: other_part, at: other_at.unwrap_or(0.0), point: other },
-                            Place { part, at, point },
-                        ));
-                    }
-                }
-            }
-            let (parent, child) = match best {
-                Some((_, parent, child)) => (parent, child),
-                None => {
-                    (Place { part: 0, at: 0.0, point: Point::ZERO }, Place { part: lost, at: 0.0, point: Point::ZERO })
-                }
-            };
+        groups.sort();
+        groups.pop();
+        let places = samples.iter().enumerate().flat_map(|(part, points)| {
+            points.iter().map(move |&(point, at)| GeomWithData::new([point.x, point.y], Place { part, at, point }))
+        });
+        let ties = Ties { tree: RTree::bulk_load(places.collect()), rays: Rays::of_polygon(ground), samples };
+        for (_, parts) in groups {
+            let Some((child, parent)) = ties.nearest(&parts, &group) else { continue };
             unite(&mut group, parent.part, child.part);
-            self.joints.push(Joint { owner: Some(parent.part), places: vec![parent, child] });
+            // A fill lies over what reaches under it, everything else over patches.
+            let is_fill = |part: usize| matches!(self.parts.get(part), Some(Part::Fill(_)));
+            let owner = if is_fill(child.part) { child.part } else { parent.part };
+            self.joints.push(Joint { owner: Some(owner), places: vec![parent, child] });
         }
     }
 
@@ -241,6 +241,51 @@ impl Network {
     }
 }
 
+/// Finds what unconnected parts can be tied to.
+struct Ties {
+    tree: RTree<GeomWithData<[f64; 2], Place>>,
+    rays: Rays,
+    samples: Vec<Vec<(Point, f64)>>,
+}
+
+impl Ties {
+    /// The nearest places on one of `parts` and on a part of another group, in
+    /// sight of each other if there are such.
+    fn nearest(&self, parts: &[usize], group: &[usize]) -> Option<(Place, Place)> {
+        let mut best: Option<(bool, f64, Place, Place)> = None;
+        for &part in parts {
+            let home = find(group, part);
+            let own = self.samples.get(part)?;
+            for &(point, at) in own.iter().step_by(own.len() / 24 + 1) {
+                let strangers = self.tree.nearest_neighbor_iter([point.x, point.y]).map(|near| near.data);
+                let strangers = strangers.take(20_000).filter(|place| find(group, place.part) != home);
+                for stranger in strangers.take(LOOKS) {
+                    let distance = point.distance(stranger.point);
+                    let is_better = |seen: bool| {
+                        best.as_ref().is_none_or(|b| (!seen, distance).partial_cmp(&(b.0, b.1)) == Some(Ordering::Less))
+                    };
+                    if !is_better(true) {
+                        break;
+                    }
+                    let seen = self.in_sight(point, stranger.point);
+                    if is_better(seen) {
+                        best = Some((!seen, distance, Place { part, at, point }, stranger));
+                    }
+                    if seen {
+                        break;
+                    }
+                }
+            }
+        }
+        best.map(|(_, _, own, stranger)| (own, stranger))
+    }
+
+    fn in_sight(&self, from: Point, to: Point) -> bool {
+        let distance = from.distance(to);
+        distance < 1e-6 || self.rays.reach(from, (to - from) / distance, distance + 1.0) >= distance - 1e-6
+    }
+}
+
 fn find(group: &[usize], mut part: usize) -> usize {
     while let Some(&up) = group.get(part)
         && up != part
@@ -260,7 +305,7 @@ fn unite(group: &mut [usize], a: usize, b: usize) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use laidwork_geometry::Crossing;
+    use laidwork_geometry::{Crossing, Ring};
 
     fn bar(from: Point, to: Point) -> Part {
         let across = (to - from).normalize();
@@ -297,7 +342,8 @@ mod tests {
     fn strangers_are_tied_to_their_neighbours() {
         let mut network = tee();
         network.parts.push(bar(Point::new(2.0, 10.0), Point::new(9.0, 10.0)));
-        network.connect();
+        let corners = [(-9.0, -2.0), (9.0, -2.0), (9.0, 21.0), (-9.0, 21.0)].map(Point::from);
+        network.connect(&Polygon { outer: Ring::new(corners.to_vec()), holes: Vec::new() });
         assert_eq!(network.joints.len(), 2);
         assert_eq!(network.joints[1].places[0].part, 0);
         let tree = network.tree(Ends::default());

@@ -1,7 +1,7 @@
 //! Rays from inside a shape to its outline.
 
 use kurbo::{Point, Vec2};
-use laidwork_geometry::{Crossing, Locator, Polygon, Region, Ring};
+use laidwork_geometry::{Crossing, Locator, Polygon, Ring};
 use rstar::{AABB, RTree, RTreeObject};
 
 /// An edge of the outline.
@@ -33,10 +33,6 @@ pub(crate) struct Rays {
 impl Rays {
     pub(crate) fn of_polygon(polygon: &Polygon) -> Rays {
         Rays::of_rings(&polygon.rings().collect::<Vec<_>>())
-    }
-
-    pub(crate) fn of_region(region: &Region) -> Rays {
-        Rays::of_rings(&region.rings().collect::<Vec<_>>())
     }
 
     fn of_rings(rings: &[&Ring]) -> Rays {

@@ -73,7 +73,7 @@ pub struct SatinSettings {
 impl Default for SatinSettings {
     fn default() -> SatinSettings {
         SatinSettings {
-            spacing: 0.20,
+            spacing: 0.17,
             max_width: 7.0,
             min_width: 0.8,
             split_length: 4.0,

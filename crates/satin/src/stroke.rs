@@ -88,8 +88,7 @@ fn network(lines: &[PenLine], pen: &Pen, rays: &Rays, settings: &SatinSettings) 
         for i in 0..corner_joints {
             let (a, b) = (first + i, first + (i + 1) % count);
             let last = match network.parts.get(a) {
-                Some(Part::Column(column)) => column.last_place(),
-                Some(Part::Run(line)) => line.len().saturating_sub(1) as f64,
+                Some(Part::Column(column) | Part::Run(column)) => column.last_place(),
                 _ => 0.0,
             };
             let point = pieces.get(i).and_then(|p| p.points.last()).copied().unwrap_or_default();
@@ -97,17 +96,12 @@ fn network(lines: &[PenLine], pen: &Pen, rays: &Rays, settings: &SatinSettings) 
             network.joints.push(Joint { places, owner: Some(b) });
         }
     }
-    network.parts.iter().all(|p| matches!(p, Part::Run(line) if line.len() < 2)).then(|| network.parts.clear());
     network
 }
 
 fn part(band: Vec<Crossing>, closed: bool, ends: [ColumnEnd; 2], settings: &SatinSettings) -> Part {
     let column = Column { crossings: band, closed, ends, hidden: Vec::new() };
-    if column.greatest_width() < settings.min_width || column.crossings.len() < 2 {
-        let closing = column.crossings.first().filter(|_| closed).map(|c| c.middle());
-        return Part::Run(column.centre().chain(closing).collect());
-    }
-    Part::Column(column)
+    if column.greatest_width() < settings.min_width { Part::Run(column) } else { Part::Column(column) }
 }
 
 /// A piece of a line between two corners.

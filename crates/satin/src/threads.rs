@@ -242,9 +242,10 @@ mod tests {
             Crossing::new((out * 9.0).to_point(), (out * 6.0).to_point())
         };
         let column = Column { ends: [ColumnEnd::Joined; 2], ..Column::open((0..=200).map(at).collect()) };
+        let spacing = SatinSettings::default().spacing;
         let threads = lay(&column, &SatinSettings { pull: Pull::both(0.0), ..SatinSettings::default() });
         let outer: Vec<f64> = threads.crossings.windows(2).map(|p| p[0].left.distance(p[1].left)).collect();
-        assert!(outer.iter().all(|d| (d - outer[0]).abs() < 1e-3 && *d <= 0.2001 && *d > 0.199), "{outer:?}");
+        assert!(outer.iter().all(|d| (d - outer[0]).abs() < 1e-3 && *d <= spacing && *d > 0.99 * spacing), "{outer:?}");
     }
 
     #[test]

@@ -20,6 +20,15 @@ use laidwork_underlay::{Leg, leg};
 /// Underlay stays this far from the open ends of a column, mm.
 const END_MARGIN: f64 = 0.6;
 
+/// The outer lines of a thin part lie this far inside its sides, mm: half a sewn thread, less a little.
+const LINE_INSET: f64 = 0.13;
+
+/// Two lines cover this width, mm.
+const TWO_LINES: f64 = 0.6;
+
+/// Ways shorter than this go straight, mm.
+const SHORT_HOP: f64 = 0.8;
+
 /// A column entered nearer to its end than this share of its width is entered at the end.
 const AT_END: f64 = 0.75;
 
@@ -36,7 +45,7 @@ pub(crate) fn walk(
             Warning::at(name, "it is too small for a column, so it is not sewn", "make it larger or leave it out");
         return Warned { value: Vec::new(), warnings: vec![warning] };
     }
-    network.connect();
+    network.connect(ground);
     let tree = network.tree(ends);
     let mut sewer = Sewer {
         name,
@@ -70,14 +79,21 @@ enum Task {
     Visit(usize, f64, bool),
     /// Walk to a point inside the shape.
     Go(Point),
-    /// A leg of underlay (or travel) over a column.
-    Leg(usize, Leg, PassKind, f64, f64),
+    /// Needle points along a part.
+    Leg(usize, Stretch),
     /// Threads of a column from place to place.
     Top(usize, f64, f64),
-    /// Needle points along a line.
-    Line(PassKind, Vec<Point>),
     /// A fill that ends at a point.
     Fill(usize, Option<Point>),
+}
+
+/// A way along a part from place to place.
+#[derive(Clone, Copy, Debug)]
+struct Stretch {
+    way: Leg,
+    kind: PassKind,
+    from: f64,
+    to: f64,
 }
 
 struct Sewer<'a> {
@@ -104,9 +120,8 @@ impl Sewer<'_> {
             match task {
                 Task::Visit(part, at, is_root) => self.visit(part, at, is_root),
                 Task::Go(point) => self.go(point),
-                Task::Leg(part, way, kind, from, to) => self.leg(part, way, kind, from, to),
+                Task::Leg(part, stretch) => self.leg(part, stretch),
                 Task::Top(part, from, to) => self.top(part, from, to),
-                Task::Line(kind, line) => self.chain.extend(kind, line),
                 Task::Fill(part, end) => self.fill(part, end),
             }
         }
@@ -117,7 +132,7 @@ impl Sewer<'_> {
         let todo = match self.network.parts.get(part) {
             Some(Part::Column(column)) if column.closed => self.closed_column(part, at, is_root, children),
             Some(Part::Column(_)) => self.open_column(part, at, is_root, children),
-            Some(Part::Run(_)) => self.line(part, at, children),
+            Some(Part::Run(_)) => self.line(part, at, is_root, children),
             Some(Part::Fill(_)) => self.area(part, is_root, children),
             None => return,
         };
@@ -147,7 +162,7 @@ impl Sewer<'_> {
         let mut todo = Vec::new();
         for (i, (way, kind)) in legs.into_iter().enumerate() {
             let kids = if i == 0 { std::mem::take(&mut children) } else { Vec::new() };
-            self.detours(part, way, kind, 0.0, count, kids, &mut todo);
+            self.detours(part, Stretch { way, kind, from: 0.0, to: count }, kids, &mut todo);
         }
         todo.push(Task::Top(part, 0.0, whole));
         todo
@@ -206,22 +221,14 @@ impl Sewer<'_> {
         let mut children = Some(children);
         for (i, &(way, kind)) in legs.iter().enumerate() {
             let (from, to) = if i % 2 == 0 { (from, to) } else { (to, from) };
-            self.detours(part, way, kind, from, to, children.take().unwrap_or_default(), &mut todo);
+            self.detours(part, Stretch { way, kind, from, to }, children.take().unwrap_or_default(), &mut todo);
         }
         todo
     }
 
     /// A leg, left at every child's place and taken up again there.
-    fn detours(
-        &self,
-        part: usize,
-        way: Leg,
-        kind: PassKind,
-        from: f64,
-        to: f64,
-        mut children: Vec<Child>,
-        todo: &mut Vec<Task>,
-    ) {
+    fn detours(&self, part: usize, stretch: Stretch, mut children: Vec<Child>, todo: &mut Vec<Task>) {
+        let Stretch { from, to, .. } = stretch;
         let forward = to >= from;
         children.sort_by(|a, b| {
             let order = a.from.at.total_cmp(&b.from.at);
@@ -231,21 +238,20 @@ impl Sewer<'_> {
         for child in children {
             let stop = child.from.at.clamp(from.min(to), from.max(to));
             if (stop - here).abs() > 1e-9 {
-                todo.push(Task::Leg(part, way, kind, here, stop));
+                todo.push(Task::Leg(part, Stretch { from: here, to: stop, ..stretch }));
             }
             here = stop;
-            self.into_child(&child, todo);
+            self.visit_child(&child, todo);
         }
         if (to - here).abs() > 1e-9 {
-            todo.push(Task::Leg(part, way, kind, here, to));
+            todo.push(Task::Leg(part, Stretch { from: here, ..stretch }));
         }
     }
 
-    fn into_child(&self, child: &Child, todo: &mut Vec<Task>) {
+    fn visit_child(&self, child: &Child, todo: &mut Vec<Task>) {
         let to = child.to;
         let entry = match self.network.parts.get(to.part) {
-            Some(Part::Column(column)) => column.middle_at(to.at),
-            Some(Part::Run(line)) => line.get(to.at.max(0.0) as usize).copied().unwrap_or(to.point),
+            Some(Part::Column(column) | Part::Run(column)) => column.middle_at(to.at),
             _ => to.point,
         };
         todo.push(Task::Go(entry));
@@ -256,52 +262,48 @@ impl Sewer<'_> {
     fn legs(&self, column: &Column, odd: bool, none_is_fine: bool) -> Vec<(Leg, PassKind)> {
         let underlay = self.settings.underlay.legs(column.median_width());
         let mut legs: Vec<(Leg, PassKind)> = underlay.into_iter().map(|leg| (leg, PassKind::Underlay)).collect();
-        if (odd && legs.len() % 2 == 0) || (legs.is_empty() && !none_is_fine) {
+        if (odd && legs.len().is_multiple_of(2)) || (legs.is_empty() && !none_is_fine) {
             let kind = if legs.is_empty() { PassKind::Travel } else { PassKind::Underlay };
             legs.insert(0, (Leg::Centre { stitch_length: self.settings.travel_length }, kind));
         }
         legs
     }
 
-    /// A thin part: out along its middle and back.
-    fn line(&self, part: usize, at: f64, children: Vec<Child>) -> Vec<Task> {
-        let Some(Part::Run(line)) = self.network.parts.get(part) else { return Vec::new() };
-        let last = line.len().saturating_sub(1);
-        let at = (at.max(0.0) as usize).min(last);
-        let mut todo = Vec::new();
-        let mut children = children;
-        for to in [0, last] {
-            if to == at {
-                continue;
+    /// A thin part: lines along it, out and back, as many as cover its width.
+    fn line(&mut self, part: usize, at: f64, is_root: bool, mut children: Vec<Child>) -> Vec<Task> {
+        let Some(Part::Run(column)) = self.network.parts.get(part) else { return Vec::new() };
+        let wanted = self.ends.end.or(self.ends.start).filter(|_| is_root);
+        let mut at = wanted.map_or(at, |point| column.nearest_place(point));
+        if column.closed {
+            let (open, count) = (column.opened_at(at), column.crossings.len().max(1) as f64);
+            for child in &mut children {
+                child.from.at = (child.from.at - at).rem_euclid(count);
             }
-            let (low, high) = (at.min(to), at.max(to));
-            let inside = |c: &Child| (c.from.at >= low as f64 && c.from.at <= high as f64) || at == 0 || at == last;
-            let (mut here, rest): (Vec<Child>, Vec<Child>) = children.into_iter().partition(inside);
-            children = rest;
-            here.sort_by(|a, b| a.from.at.total_cmp(&b.from.at).then(a.to.part.cmp(&b.to.part)));
-            if to < at {
-                here.reverse();
+            if let Some(slot) = self.network.parts.get_mut(part) {
+                *slot = Part::Run(open);
             }
-            let piece = |from: usize, to: usize| -> Vec<Point> {
-                let points = line.get(from.min(to)..=from.max(to)).unwrap_or_default();
-                let path: Vec<Point> =
-                    if from <= to { points.to_vec() } else { points.iter().rev().copied().collect() };
-                laidwork_run::points(&path, false, &self.run)
-            };
-            let mut from = at;
-            for child in here {
-                let stop = (child.from.at.max(0.0) as usize).clamp(low, high);
-                todo.push(Task::Line(PassKind::Top, piece(from, stop)));
-                from = stop;
-                self.into_child(&child, &mut todo);
-            }
-            todo.push(Task::Line(PassKind::Top, piece(from, to)));
-            todo.push(Task::Line(PassKind::Top, piece(to, at)));
+            at = 0.0;
         }
-        for child in children {
-            self.into_child(&child, &mut todo);
+        let Some(Part::Run(column)) = self.network.parts.get(part) else { return Vec::new() };
+        let (last, legs) = (column.last_place(), self.lines(column.median_width()));
+        let (below, above): (Vec<Child>, Vec<Child>) = children.into_iter().partition(|c| c.from.at < at);
+        let mut todo = Vec::new();
+        for (to, kids) in [(0.0, below), (last, above)] {
+            if (to - at).abs() > 0.5 {
+                todo.extend(self.out_and_back(part, at, to, &legs, kids));
+            } else {
+                kids.iter().for_each(|child| self.visit_child(child, &mut todo));
+            }
         }
         todo
+    }
+
+    /// The lines that cover a thin part: an even number, so that they end where they begin.
+    fn lines(&self, width: f64) -> Vec<(Leg, PassKind)> {
+        let stitch_length = self.settings.travel_length;
+        let pair = |inset| [Leg::Left { inset, stitch_length }, Leg::Right { inset, stitch_length }];
+        let inner = (width > TWO_LINES).then(|| pair(width)).into_iter().flatten();
+        pair(LINE_INSET).into_iter().chain(inner).map(|leg| (leg, PassKind::Top)).collect()
     }
 
     /// An area to be filled: its children first, on ways across it.
@@ -310,7 +312,7 @@ impl Sewer<'_> {
         let mut todo = Vec::new();
         for child in &children {
             todo.push(Task::Go(child.from.point));
-            self.into_child(child, &mut todo);
+            self.visit_child(child, &mut todo);
         }
         todo.push(Task::Fill(part, if is_root { self.ends.end } else { entry }));
         todo
@@ -319,7 +321,7 @@ impl Sewer<'_> {
     fn go(&mut self, to: Point) {
         match self.chain.here() {
             None => self.chain.push(PassKind::Travel, to),
-            Some(here) if here.distance(to) < self.settings.travel_length => self.chain.push(PassKind::Travel, to),
+            Some(here) if here.distance(to) < SHORT_HOP => self.chain.push(PassKind::Travel, to),
             Some(here) => {
                 let path = self.walker.path(here, to);
                 let points = laidwork_run::points(&path, false, &self.run);
@@ -328,8 +330,8 @@ impl Sewer<'_> {
         }
     }
 
-    fn leg(&mut self, part: usize, way: Leg, kind: PassKind, from: f64, to: f64) {
-        let Some(Part::Column(column)) = self.network.parts.get(part) else { return };
+    fn leg(&mut self, part: usize, Stretch { way, kind, from, to }: Stretch) {
+        let Some(Part::Column(column) | Part::Run(column)) = self.network.parts.get(part) else { return };
         let points = leg(&column.crossings, way, from, to, &self.run);
         if let Some(first) = points.first() {
             if self.chain.here().is_none() {

@@ -40,13 +40,35 @@ pub(crate) struct Axis {
     alive: Vec<bool>,
     /// For every triangle those pruned into it.
     taken: Vec<Vec<usize>>,
+    /// The corner that follows each one on the outline.
+    following: Vec<usize>,
 }
 
 impl Axis {
     pub(crate) fn new(polygon: &Polygon) -> Option<Axis> {
         let mesh = Mesh::new(polygon)?;
         let count = mesh.len();
-        Some(Axis { mesh, alive: vec![true; count], taken: vec![Vec::new(); count] })
+        let mut following = vec![0; mesh.points().len()];
+        for triangle in 0..count {
+            let corners = mesh.corners(triangle).unwrap_or_default();
+            for edge in (0..3).filter(|edge| mesh.neighbour(triangle, *edge).is_none()) {
+                if let Some(slot) = following.get_mut(corners[edge]) {
+                    *slot = corners[(edge + 1) % 3];
+                }
+            }
+        }
+        Some(Axis { mesh, alive: vec![true; count], taken: vec![Vec::new(); count], following })
+    }
+
+    /// The outline from one corner on to another, no more than `most` corners of it.
+    pub(crate) fn outline(&self, from: usize, to: usize, most: usize) -> Vec<Point> {
+        let mut points = vec![self.point(from)];
+        let mut here = from;
+        while here != to && points.len() < most {
+            here = self.following.get(here).copied().unwrap_or(to);
+            points.push(self.point(here));
+        }
+        points
     }
 
     pub(crate) fn len(&self) -> usize {
@@ -106,8 +128,8 @@ impl Axis {
         (b - a).cross(c - a) / 2.0
     }
 
-    /// The circle through the corners of a triangle; of slivers with an angle
-    /// over 150°, whose circle lies mostly outside the shape, the one about their longest edge.
+    /// The circle through the corners of a triangle; of slivers whose circle
+    /// has its centre outside the shape, the one about their longest edge.
     pub(crate) fn disc(&self, triangle: usize) -> Disc {
         let [a, b, c] = self.mesh.corner_points(triangle).unwrap_or_default();
         let (u, v) = (b - a, c - a);
@@ -117,7 +139,7 @@ impl Axis {
             edges.into_iter().max_by(|e, f| e.0.distance(e.1).total_cmp(&f.0.distance(f.1))).unwrap_or((a, b));
         let length = longest.0.distance(longest.1);
         let to = Vec2::new(v.y * u.hypot2() - u.y * v.hypot2(), u.x * v.hypot2() - v.x * u.hypot2()) / twice;
-        if to.hypot() <= length {
+        if to.hypot() <= length || (to.is_finite() && self.mesh.locate(a + to).is_some()) {
             return Disc { centre: a + to, radius: to.hypot() };
         }
         Disc { centre: longest.0.midpoint(longest.1), radius: length / 2.0 }

@@ -1,20 +1,21 @@
 //! Free ends of limbs, cut back to where the axis still tells the direction.
 //!
-//! Near the end of a bar the axis turns into one of its corners. A limb is cut
-//! back to the innermost chord beyond which everything would have been pruned,
-//! and farther where its last stretch still hooks; what lies beyond is covered
-//! by going straight on from there.
+//! Near the end of a bar the axis turns into one of its corners, and the discs
+//! along it shrink to nothing within a width. A limb is cut back to the outermost place
+//! where they are still full; what lies beyond is covered by going straight on. Ends
+//! that taper over a longer way keep their axis to the point.
 
 use super::axis::Axis;
 use super::graph::Limb;
-use super::prune::Significance;
-use kurbo::{Point, Vec2};
 
-/// Cutting back goes this many widths in, at most.
-const DEEPEST: f64 = 1.3;
+/// A disc is full at this share of the greatest one near the end.
+const FULL: f64 = 0.94;
 
-/// A last stretch of half a width that turns by more than this is a hook, degrees.
-const HOOK: f64 = 18.0;
+/// An end is cut back when the outermost full disc is within this many radii of the tip.
+const SUDDEN: f64 = 2.7;
+
+/// The cut is this many radii farther in.
+const INNER: f64 = 0.4;
 
 /// Cuts the free ends of every limb back.
 pub(crate) fn trim_caps(axis: &Axis, limbs: &mut [Limb]) {
@@ -40,49 +41,21 @@ pub(crate) fn trim_caps(axis: &Axis, limbs: &mut [Limb]) {
 fn cap(axis: &Axis, limb: &Limb) -> usize {
     let last = limb.chords.len().saturating_sub(1);
     let walked = limb.walked(axis);
-    let at = |i: usize| walked.get(i).copied().unwrap_or(0.0);
-    let mut beyond: Vec<Point> = Vec::new();
-    let add = |triangle: Option<&usize>, beyond: &mut Vec<Point>| {
-        let triangles = triangle.into_iter().flat_map(|t| axis.with_taken(*t));
-        beyond.extend(triangles.flat_map(|t| axis.corners(t)).map(|c| axis.point(c)));
-    };
-    add(limb.tips[1].as_ref(), &mut beyond);
-    let mut keep = last;
-    let mut index = last;
-    while index > 0 {
-        let Some(&inner) = limb.triangles.get(index - 1) else { break };
-        let disc = axis.disc(inner);
-        if at(last) - at(index) > DEEPEST * 2.0 * disc.radius.max(0.2) {
+    let Some(&end) = walked.last() else { return last };
+    // The axis goes on into the tip's triangle.
+    let beyond = limb.tips[1].map_or(0.0, |t| axis.width(limb.chords[last]).min(axis.disc(t).radius));
+    let from_tip = |i: usize| end - walked.get(i).copied().unwrap_or(0.0) + beyond;
+    let radius = |i: usize| i.checked_sub(1).and_then(|t| limb.triangles.get(t)).map_or(0.0, |t| axis.disc(*t).radius);
+    let mut greatest: f64 = 0.0;
+    for i in (1..=last).rev() {
+        if from_tip(i) > SUDDEN * greatest.max(0.1) && greatest > 0.0 {
             break;
         }
-        let reach = beyond.iter().map(|p| p.distance(disc.centre)).fold(0.0, f64::max) - disc.radius;
-        let usual = Significance::USUAL;
-        if reach < (usual.reach_radii * disc.radius).max(usual.reach / 2.0) {
-            keep = index;
-        }
-        add(Some(&inner), &mut beyond);
-        index -= 1;
+        greatest = greatest.max(radius(i));
     }
-    unhook(axis, limb, &walked, keep)
-}
-
-/// Goes farther in while the last half width turns away from what comes before it.
-fn unhook(axis: &Axis, limb: &Limb, walked: &[f64], keep: usize) -> usize {
-    let mut keep = keep;
-    for _ in 0..3 {
-        let (Some(chord), Some(&end)) = (limb.chords.get(keep), walked.get(keep)) else { return keep };
-        let width = axis.width(*chord);
-        let back = |distance: f64| walked.partition_point(|w| *w < end - distance).min(keep);
-        let (near, far) = (back(0.5 * width), back(1.5 * width));
-        if end < 1.2 * width || near <= far || near >= keep {
-            return keep;
-        }
-        let middle = |i: usize| limb.chords.get(i).map(|c| axis.middle(*c)).unwrap_or_default();
-        let (last, before): (Vec2, Vec2) = (middle(keep) - middle(near), middle(near) - middle(far));
-        if last.dot(before).atan2(last.cross(before).abs()).to_degrees() > 90.0 - HOOK {
-            return keep;
-        }
-        keep = back(0.3 * width);
-    }
-    keep
+    let full = (1..=last).rev().find(|i| radius(*i) >= FULL * greatest);
+    let Some(full) = full.filter(|i| from_tip(*i) <= SUDDEN * greatest) else { return last };
+    // A little farther in, where no chord ends on the end itself.
+    let inner = from_tip(full) + INNER * greatest;
+    (1..=full).rev().find(|i| from_tip(*i) >= inner).unwrap_or(full.min(1))
 }

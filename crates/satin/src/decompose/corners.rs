@@ -2,11 +2,12 @@
 //!
 //! About a sharp inner corner the chords turn like the ribs of a fan. Such a
 //! fan becomes a node between two limbs when it turns by more than 50° while
-//! its inner side hardly advances, and when its outer side is a corner too: a fan
-//! about a round outer side is sewn as it is.
+//! its inner side hardly advances, and when its outer side is a corner too, with most
+//! of its turn in one place: a fan about a round outer side is sewn as it is.
 
-use super::axis::{Axis, Disc};
+use super::axis::{Axis, Chord, Disc};
 use super::graph::{Graph, Limb, Node};
+use kurbo::Vec2;
 
 /// A fan turns by more than this, degrees.
 const TURN: f64 = 50.0;
@@ -14,9 +15,20 @@ const TURN: f64 = 50.0;
 /// Its inner side advances by less than this share of the width.
 const ADVANCE: f64 = 0.22;
 
-/// Its longest chord is longer than those at its ends by this share of what a
-/// mitred corner of the same turn would give.
-const REACH: f64 = 0.45;
+/// Its outer side does this share of the turn ...
+const CORNER_TURN: f64 = 0.72;
+
+/// ... within this share of the width.
+const CORNER_LENGTH: f64 = 0.5;
+
+/// A rounded corner turns by at least this within that length, degrees.
+const LEAST_TURN: f64 = 45.0;
+
+/// A bevelled corner has its edges within this share of the width; each of them turns by ...
+const BEVEL_LENGTH: f64 = 1.35;
+
+/// ... at least this at one point, degrees.
+const SHARP: f64 = 20.0;
 
 /// So much of the limb is left before a free end, in widths.
 const LEFT_OVER: f64 = 0.35;
@@ -140,7 +152,10 @@ fn fans(axis: &Axis, limb: &Limb) -> Vec<Fan> {
                 last += 1;
             }
             let fan = Fan { first, last, turn: profile.turn(side, first, last) };
-            if fan.turn.to_degrees() > TURN && profile.is_corner(&fan) && profile.leaves_enough(limb, &fan) {
+            if fan.turn.to_degrees() > TURN
+                && is_corner(axis, &limb.chords, side, &fan)
+                && profile.leaves_enough(limb, &fan)
+            {
                 found.push(fan);
             }
         }
@@ -161,6 +176,41 @@ fn fans(axis: &Axis, limb: &Limb) -> Vec<Fan> {
     }
     kept.sort_by_key(|fan| fan.first);
     kept
+}
+
+/// Whether the outer side of a fan, whose inner side is given, is a corner.
+fn is_corner(axis: &Axis, chords: &[Chord], inner: usize, fan: &Fan) -> bool {
+    let (Some(first), Some(last)) = (chords.get(fan.first), chords.get(fan.last)) else { return false };
+    // The outline runs with the shape on the side where angles grow: forwards on the left.
+    let most = 8 * (fan.last - fan.first) + 64;
+    let outer = match inner {
+        1 => axis.outline(first.left, last.left, most),
+        _ => axis.outline(last.right, first.right, most),
+    };
+    let width = axis.width(*first).min(axis.width(*last));
+    let edges: Vec<Vec2> = outer.windows(2).map(|p| if let &[a, b] = p { b - a } else { Vec2::ZERO }).collect();
+    let turn = |e: &[Vec2]| if let &[u, v] = e { u.cross(v).atan2(u.dot(v)) } else { 0.0 };
+    let turns: Vec<f64> = edges.windows(2).map(turn).collect();
+    let sharp: Vec<f64> = turns.iter().map(|t| if t.abs().to_degrees() > SHARP { *t } else { 0.0 }).collect();
+    let needed = CORNER_TURN * fan.turn;
+    most_turn(&edges, &turns, CORNER_LENGTH * width) >= needed.max(LEAST_TURN.to_radians())
+        || most_turn(&edges, &sharp, BEVEL_LENGTH * width) >= needed
+}
+
+/// The greatest turn of an outline within a stretch of it, radians.
+fn most_turn(edges: &[Vec2], turns: &[f64], stretch: f64) -> f64 {
+    let (mut sum, mut length, mut from, mut most) = (0.0, 0.0, 0, 0.0_f64);
+    for (i, turn) in turns.iter().enumerate() {
+        sum += turn;
+        length += if i > from { edges.get(i).map_or(0.0, |e| e.hypot()) } else { 0.0 };
+        while length > stretch && from < i {
+            sum -= turns.get(from).copied().unwrap_or(0.0);
+            from += 1;
+            length -= edges.get(from).map_or(0.0, |e| e.hypot());
+        }
+        most = most.max(sum.abs());
+    }
+    most
 }
 
 /// Running sums along a limb.
@@ -210,15 +260,6 @@ impl Profile {
 
     fn width(&self, at: usize) -> f64 {
         self.widths.get(at).copied().unwrap_or(0.0)
-    }
-
-    /// Whether the outer side of a fan is a corner.
-    fn is_corner(&self, fan: &Fan) -> bool {
-        let ribs = self.widths.get(fan.first..=fan.last).unwrap_or_default();
-        let longest = ribs.iter().copied().fold(0.0, f64::max);
-        let ends = (self.width(fan.first) + self.width(fan.last)) / 2.0;
-        let mitre = 1.0 / (fan.turn / 2.0).min(1.13).cos() - 1.0;
-        longest >= ends * (1.0 + REACH * mitre)
     }
 
     /// Whether something is left of the limb before a free end.

@@ -17,7 +17,7 @@ use laidwork_geometry::{Crossing, Polygon};
 const FLAT: f64 = 0.6;
 
 /// Threads are turned to lie along a flat end when it is off square by no more than this, degrees.
-const MOST_TURN: f64 = 42.0;
+const MOST_TURN: f64 = 52.0;
 
 /// A free end narrows to a point when its last 0.5 mm are narrower than this, mm.
 const POINT: f64 = 0.7;
@@ -61,7 +61,7 @@ pub(crate) fn network(
     graph: &Graph,
     pairs: &[Pair],
     settings: &SatinSettings,
-) -> Network {
+) -> (Network, Vec<(Vec<Crossing>, bool)>) {
     let strands = strands(graph, pairs);
     let owners = owners(axis, graph, pairs, &strands);
     let cuts = cuts(axis, graph);
@@ -69,7 +69,8 @@ pub(crate) fn network(
     let mut drafts: Vec<Draft> = (0..drafter.strands.len()).map(|s| drafter.draft(s)).collect();
     drafter.hide(&mut drafts);
     drafter.cut_ends(&mut drafts);
-    drafter.assemble(drafts)
+    let bands = drafts.iter().zip(&drafter.strands).map(|(d, s)| (d.crossings.clone(), s.closed)).collect();
+    (drafter.assemble(drafts), bands)
 }
 
 fn owners(axis: &Axis, graph: &Graph, pairs: &[Pair], strands: &[Strand]) -> Vec<Option<Owner>> {
@@ -335,8 +336,7 @@ impl Drafter<'_> {
                 continue;
             }
             if column.median_width() < self.settings.min_width {
-                let closing = column.crossings.first().filter(|_| strand.closed).map(|c| c.middle());
-                network.parts.push(Part::Run(column.centre().chain(closing).collect()));
+                network.parts.push(Part::Run(column));
             } else {
                 network.parts.push(Part::Column(column));
             }

@@ -202,7 +202,7 @@ impl Tracer<'_> {
             self.passed[start] = true;
             limb.tips[0] = Some(start);
         }
-        let (mut before, mut here) = (start, first);
+        let mut here = first;
         loop {
             if here == start && limb.nodes[0].is_none() {
                 limb.closed = true;
@@ -218,16 +218,16 @@ impl Tracer<'_> {
                 return limb;
             }
             self.passed[here] = true;
-            // The way back may be the same triangle twice around a hole with two triangles: told apart by the chord.
+            // The way back is told by its chord: around a small hole two triangles may share two of them.
             let back = limb.chords.last().copied().unwrap_or(chord).flipped();
-            let on = self.axis.next(here).find(|(next, chord)| *chord != back && (*next != before || *chord != back));
+            let on = self.axis.next(here).find(|(_, chord)| *chord != back);
             let Some((next, chord)) = on else {
                 limb.tips[1] = Some(here);
                 return limb;
             };
             limb.triangles.push(here);
             limb.chords.push(chord);
-            (before, here) = (here, next);
+            here = next;
         }
     }
 }

@@ -7,11 +7,14 @@
 //! through a junction are paired ([`pairing`]) and put together into strands
 //! ([`strand`]); every strand gets a smooth middle line ([`track`]) and lines
 //! across it ([`across`]), and ends at the side of the column it meets
-//! ([`abut`]).
+//! ([`abut`]). Compact shapes are one [`block`] of parallel threads, parts too
+//! wide are filled ([`wide`]), and what is left bare is patched ([`bare`]).
 
 mod abut;
 mod across;
 mod axis;
+mod bare;
+mod block;
 mod caps;
 mod corners;
 mod cuts;
@@ -22,11 +25,13 @@ mod prepare;
 mod prune;
 mod strand;
 mod track;
+mod wide;
 
 use crate::network::{Network, Part};
-use crate::{Column, SatinSettings};
+use crate::rays::Rays;
+use crate::{Column, ColumnEnd, SatinSettings};
 use kurbo::Point;
-use laidwork_geometry::Polygon;
+use laidwork_geometry::{Crossing, Polygon, Region};
 
 /// A shape taken apart.
 #[derive(Clone, Debug, Default)]
@@ -35,8 +40,8 @@ pub struct Decomposition {
     pub columns: Vec<Column>,
     /// Parts too wide for columns, to be filled.
     pub fills: Vec<Polygon>,
-    /// Middle lines of parts too thin for columns, mm.
-    pub runs: Vec<Vec<Point>>,
+    /// Parts too thin for threads across them: lines are run along them.
+    pub runs: Vec<Column>,
     /// Where columns meet: how many of their ends and passages do, at every such place.
     pub graph: Vec<(Point, usize)>,
 }
@@ -55,7 +60,7 @@ pub fn decompose(polygon: &Polygon, settings: &SatinSettings) -> Decomposition {
     for part in network.parts {
         match part {
             Part::Column(column) => found.columns.push(column),
-            Part::Run(line) => found.runs.push(line),
+            Part::Run(column) => found.runs.push(column),
             Part::Fill(polygon) => found.fills.push(polygon),
         }
     }
@@ -64,8 +69,54 @@ pub fn decompose(polygon: &Polygon, settings: &SatinSettings) -> Decomposition {
 
 /// The parts of an outline and where they meet.
 pub(crate) fn network(polygon: &Polygon, settings: &SatinSettings) -> Network {
+    let parted = wide::part(polygon, settings.max_width);
+    let mut network = Network::default();
+    let mut bands: Vec<(Vec<Crossing>, bool)> = Vec::new();
+    for limb in &parted.rest {
+        let (more, mut covered) = limbs(limb, settings);
+        network.append(more);
+        bands.append(&mut covered);
+    }
+    join_to_fills(&mut network, &parted.fills);
+    let shape = Region::from(polygon.clone());
+    let fills = Region { polygons: parted.fills.clone() };
+    network.parts.extend(parted.fills.into_iter().map(Part::Fill));
+    let sewn = if fills.is_empty() { shape.clone() } else { shape.difference(&fills) };
+    let bands: Vec<(&[Crossing], bool)> = bands.iter().map(|(band, closed)| (band.as_slice(), *closed)).collect();
+    for spot in bare::bare(&sewn, &bands).polygons {
+        if spot.area() > settings.max_width * settings.max_width {
+            network.parts.push(Part::Fill(spot));
+        } else {
+            network.parts.extend(bare::patch(&spot, &shape).map(Part::Column));
+        }
+    }
+    network
+}
+
+/// Ends of columns that lie under a fill are not open.
+fn join_to_fills(network: &mut Network, fills: &[Polygon]) {
+    for fill in fills {
+        let rays = Rays::of_polygon(fill);
+        for part in &mut network.parts {
+            let Part::Column(column) = part else { continue };
+            for (end, crossing) in [column.crossings.first(), column.crossings.last()].into_iter().enumerate() {
+                if crossing.is_some_and(|c| rays.contains(c.middle())) {
+                    column.ends[end] = ColumnEnd::Joined;
+                }
+            }
+        }
+    }
+}
+
+/// The columns of a shape without wide parts, with the bands they cover.
+fn limbs(polygon: &Polygon, settings: &SatinSettings) -> (Network, Vec<(Vec<Crossing>, bool)>) {
+    if block::is_block(polygon) {
+        let column = Column::open(block::block(polygon));
+        let band = column.crossings.clone();
+        return (Network { parts: vec![Part::Column(column)], joints: Vec::new() }, vec![(band, false)]);
+    }
     let (ready, _) = prepare::prepare(polygon);
-    let Some(mut axis) = axis::Axis::new(&ready) else { return Network::default() };
+    let Some(mut axis) = axis::Axis::new(&ready) else { return Default::default() };
     prune::prune(&mut axis, prune::Significance::USUAL);
     let mut graph = graph::Graph::trace(&axis);
     caps::trim_caps(&axis, &mut graph.limbs);

@@ -17,6 +17,9 @@ const WIDTH: f64 = 8.0;
 /// Every mm of the way through the zone makes up for this many degrees, ...
 const LENGTH: f64 = 0.3;
 
+/// Closing a ring makes up for this many degrees.
+const RING: f64 = 15.0;
+
 /// ... 15 mm at most.
 const LONGEST: f64 = 15.0;
 
@@ -98,7 +101,9 @@ fn rank(a: &Mouth, b: &Mouth) -> Option<f64> {
     };
     let turn = (bends + direct) / 2.0;
     let change = (a.width / b.width.max(1e-9)).log2().abs().min(4.0);
-    (turn < TURN).then_some(turn + WIDTH * change - LENGTH * joint.hypot().min(LONGEST))
+    // A limb whose two ends meet is a ring.
+    let ring = if a.end.0 == b.end.0 { RING } else { 0.0 };
+    (turn < TURN).then_some(turn - ring + WIDTH * change - LENGTH * joint.hypot().min(LONGEST))
 }
 
 #[cfg(test)]
@@ -106,7 +111,7 @@ mod tests {
     use super::*;
 
     fn mouth(x: f64, y: f64, angle: f64, width: f64) -> Mouth {
-        Mouth { end: (0, 0), point: Point::new(x, y), out: Vec2::from_angle(angle.to_radians()), width }
+        Mouth { end: (angle as usize, 0), point: Point::new(x, y), out: Vec2::from_angle(angle.to_radians()), width }
     }
 
     #[test]

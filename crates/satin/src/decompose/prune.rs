@@ -5,7 +5,8 @@
 //! disc of the triangle where it joins the rest: how far, and with how much
 //! area. The least significant twig goes first; its triangles stay with the
 //! joining one, and what was hidden behind it is judged anew. A right-angled
-//! corner reaches 0.41 radii beyond its disc and goes; a corner of 45° reaches 1.6 and stays.
+//! corner reaches 0.41 radii beyond its disc and goes, and so does any corner over
+//! 60° that is no more than that; a corner of 45° reaches 1.6 and stays.
 //!
 //! Every triangle is looked at once for every twig it becomes part of, which
 //! is once but for a few, and the queue takes O(n log n).
@@ -26,11 +27,17 @@ pub(crate) struct Significance {
     pub(crate) reach_radii: f64,
     /// Area beyond the disc, in squared radii.
     pub(crate) area_radii: f64,
+    /// Beyond the disc, in radii, for a twig that is all corner: two straight sides that meet.
+    pub(crate) corner_radii: f64,
 }
+
+/// A twig is a corner when its area is less than this share of its width times its length.
+const CORNER: f64 = 0.62;
 
 impl Significance {
     /// For sewing: nothing shorter than a stitch or two.
-    pub(crate) const USUAL: Significance = Significance { reach: 0.6, reach_radii: 0.45, area_radii: 0.65 };
+    pub(crate) const USUAL: Significance =
+        Significance { reach: 0.6, reach_radii: 0.45, area_radii: 0.65, corner_radii: 1.05 };
 }
 
 /// A limb with a free end, as far as it is known.
@@ -70,7 +77,7 @@ impl Ord for Entry {
 /// Prunes every twig that is not significant.
 pub(crate) fn prune(axis: &mut Axis, limits: Significance) {
     drop_slivers(axis);
-    let leaves: Vec<usize> = (0..axis.len()).filter(|t| axis.degree(*t) == 1).collect();
+    let leaves: Vec<usize> = (0..axis.len()).filter(|t| axis.is_alive(*t) && axis.degree(*t) == 1).collect();
     let mut twigs: Vec<Twig> = Vec::with_capacity(leaves.len());
     let mut at_joint: Vec<Vec<usize>> = vec![Vec::new(); axis.len()];
     let mut queue = BinaryHeap::new();
@@ -108,6 +115,9 @@ pub(crate) fn prune(axis: &mut Axis, limits: Significance) {
 fn drop_slivers(axis: &mut Axis) {
     let mut free: Vec<usize> = (0..axis.len()).filter(|t| axis.degree(*t) == 1).collect();
     while let Some(triangle) = free.pop() {
+        if !axis.is_alive(triangle) {
+            continue;
+        }
         let mut ways = axis.next(triangle);
         let (Some((next, chord)), None) = (ways.next(), ways.next()) else { continue };
         drop(ways);
@@ -172,15 +182,19 @@ fn insignificant(twig: &mut Twig, axis: &Axis, limits: Significance) -> Option<f
     let minor = radius * radius * (angle - angle.sin()) / 2.0;
     let in_disc = if centre_inside { std::f64::consts::PI * radius * radius - minor } else { minor };
     let area = twig.area - in_disc;
-    let far_enough = limits.reach.min(f64::MAX).max(limits.reach_radii * radius);
     let small = area < limits.area_radii * radius * radius;
-    if !small && twig.far.is_some_and(|corner| beyond(corner) >= far_enough) {
+    let surely = limits.reach.max(limits.corner_radii * radius);
+    if !small && twig.far.is_some_and(|corner| beyond(corner) >= surely) {
         return None;
     }
     let corners = twig.triangles.iter().flat_map(|t| axis.with_taken(*t)).flat_map(|t| axis.corners(t));
     let far = corners.max_by(|a, b| beyond(*a).total_cmp(&beyond(*b)).then(b.cmp(a)))?;
     twig.far = Some(far);
     let reach = beyond(far);
+    let length = (axis.point(far) - axis.middle(chord)).hypot();
+    let is_corner = twig.area < CORNER * axis.width(chord) * length;
+    let radii = if is_corner { limits.corner_radii } else { limits.reach_radii };
+    let far_enough = limits.reach.max(radii * radius);
     (small || reach < far_enough).then_some(reach / radius)
 }
 

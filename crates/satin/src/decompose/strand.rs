@@ -21,15 +21,10 @@ pub(crate) struct Strand {
 }
 
 impl Strand {
-    /// Length of its limbs, mm.
+    /// Length of its limbs and of the zones between them, mm.
     pub(crate) fn length(&self, axis: &Axis) -> f64 {
-        let limb = |chords: &Vec<Chord>| {
-            chords
-                .windows(2)
-                .map(|p| if let &[a, b] = p { axis.middle(a).distance(axis.middle(b)) } else { 0.0 })
-                .sum::<f64>()
-        };
-        self.pieces.iter().map(limb).sum()
+        let middles: Vec<_> = self.pieces.iter().flatten().map(|c| axis.middle(*c)).collect();
+        crate::line::length(&middles)
     }
 }
 

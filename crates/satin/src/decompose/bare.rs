@@ -1,0 +1,88 @@
+//! What the columns leave bare, as small parallel patches.
+
+use super::block::block;
+use crate::Column;
+use kurbo::Point;
+use laidwork_geometry::{Crossing, Join, Polygon, Region, Ring};
+
+/// Thread covers this much more than the lines across a column do, mm.
+const REACH: f64 = 0.2;
+
+/// Smaller bare spots are left, mm².
+const SMALLEST: f64 = 0.3;
+
+/// A patch reaches this far under its neighbours, mm.
+const OVERLAP: f64 = 0.35;
+
+/// Crossings of one quarter of a strip.
+const CHUNK: usize = 12;
+
+/// The parts of a shape that no band of crossings covers.
+pub(crate) fn bare(shape: &Region, bands: &[(&[Crossing], bool)]) -> Region {
+    let mut rings: Vec<Ring> = Vec::new();
+    for (band, closed) in bands {
+        let mut start = 0;
+        while start + 1 < band.len() {
+            let end = (start + CHUNK).min(band.len() - 1);
+            strip(band.get(start..=end).unwrap_or_default(), &mut rings);
+            start = end;
+        }
+        if let (true, Some(first), Some(last)) = (closed, band.first(), band.last()) {
+            strip(&[*last, *first], &mut rings);
+        }
+    }
+    let covered = Region::union_of_chain(&rings).offset(REACH, Join::Bevel);
+    let mut left = shape.difference(&covered);
+    left.polygons.retain(|p| p.area() >= SMALLEST);
+    left
+}
+
+/// The area between the first and the last crossing of a short stretch, as rings that turn the same way.
+fn strip(band: &[Crossing], rings: &mut Vec<Ring>) {
+    let left = band.iter().map(|c| c.left);
+    let right = band.iter().rev().map(|c| c.right);
+    let mut points: Vec<Point> = right.chain(left).collect();
+    if Ring::new(points.clone()).signed_area() < 0.0 {
+        points.reverse();
+    }
+    rings.push(Ring::new(points));
+}
+
+/// A patch over one bare spot of `shape`; `None` when it is too small to sew.
+pub(crate) fn patch(spot: &Polygon, shape: &Region) -> Option<Column> {
+    let join = Join::Mitre { limit: 2.0 };
+    let grown = Region::from(spot.clone()).offset(OVERLAP, join).intersection(shape);
+    let largest = grown.polygons.iter().max_by(|a, b| a.area().total_cmp(&b.area()))?;
+    let mut column = Column::open(block(largest));
+    column.ends = [crate::ColumnEnd::Joined; 2];
+    (column.crossings.len() > 2 && column.length() > 0.3).then_some(column)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn square() -> Region {
+        let corners = [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)].map(Point::from);
+        Polygon { outer: Ring::new(corners.to_vec()), holes: Vec::new() }.into()
+    }
+
+    #[test]
+    fn what_no_band_covers_is_bare() {
+        let band: Vec<Crossing> =
+            (0..=60).map(|i| i as f64 / 10.0).map(|y| Crossing::new(Point::new(0.0, y), Point::new(10.0, y))).collect();
+        let left = bare(&square(), &[(&band, false)]);
+        assert!((left.area() - (4.0 - REACH) * 10.0).abs() < 1e-3);
+        let patch = patch(&left.polygons[0], &square()).unwrap();
+        assert!((patch.length() - 10.0).abs() < 0.1 && patch.greatest_width() > 4.0);
+    }
+
+    #[test]
+    fn nothing_is_bare_under_a_full_band() {
+        let band: Vec<Crossing> = (0..=100)
+            .map(|i| i as f64 / 10.0)
+            .map(|y| Crossing::new(Point::new(0.0, y), Point::new(10.0, y)))
+            .collect();
+        assert!(bare(&square(), &[(&band, false)]).is_empty());
+    }
+}
