@@ -13,7 +13,7 @@
 //! unless pins ask for that, and comes with a lower bound.
 //!
 //! Time: O(n log n) for pieces of which each meets few others; the search takes
-//! a number of steps in proportion to n ([`ArrangeSettings::steps`]). Where more
+//! a number of steps in proportion to n, up to a bound ([`ArrangeSettings::steps`]). Where more
 //! than [`MOST_PAIRS`] pairs of pieces lie above each other the order of the
 //! drawing is kept.
 
@@ -35,6 +35,9 @@ use laidwork_geometry::Region;
 use laidwork_plan::{Point, Warned};
 use links::Links;
 use meets::Meetings;
+
+/// Steps of a search at most.
+const MOST_STEPS: u64 = 6_000_000;
 
 /// A piece to be put into the sewing order. Items come in drawing order.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -121,7 +124,7 @@ impl Costs {
 pub struct ArrangeSettings {
     /// What things cost.
     pub costs: Costs,
-    /// Steps of the search for each item; 0 takes the first good order.
+    /// Steps of the search for each item, six million in all at most; 0 takes the first good order.
     pub steps: u64,
     /// Sew as drawn. Pins are then left aside.
     pub keep_drawing: bool,
@@ -180,7 +183,7 @@ pub fn arrange(items: &[Item], pins: &[Pin], settings: &ArrangeSettings) -> Warn
         let runs = runs::runs(items, &bonds, &mut warnings);
         let links = Links::new(items, &meetings, &route, &bonds, &runs);
         let first = links.first_sequence(&runs);
-        let steps = settings.steps.saturating_mul(items.len() as u64);
+        let steps = settings.steps.saturating_mul(items.len() as u64).min(MOST_STEPS);
         let searched = improve(&links, links.bonds(), first.clone(), steps);
         let mut settled = [first, searched].into_iter().map(|found| route.settle(&links.items_of(&found)));
         let pinned = !bonds.is_kept_by(&as_drawn);

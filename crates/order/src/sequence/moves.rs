@@ -6,7 +6,7 @@ use super::{Precedence, Transitions, Visit};
 pub(super) const LEAST_GAIN: f64 = 1e-7;
 
 /// Longest stretch that is turned round when every edge inside has to be looked at.
-const LONGEST_TURN: usize = 1000;
+const LONGEST_TURN: usize = 300;
 
 /// A change of a sequence; positions, stretches with both ends.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -27,7 +27,7 @@ pub(super) struct Tour<'a, C: Transitions> {
     pub(super) bonds: &'a Precedence,
     pub(super) visits: Vec<Visit>,
     places: Vec<usize>,
-    /// Cost evaluations so far.
+    /// Evaluations of a cost or a bond so far.
     pub(super) steps: u64,
 }
 
@@ -151,6 +151,7 @@ impl<'a, C: Transitions> Tour<'a, C> {
         if from > to {
             return Some(before); // a stretch of one
         }
+        self.steps += 1;
         if self.is_bound_within(grown, from, to) {
             return None;
         }
