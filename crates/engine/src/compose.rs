@@ -166,16 +166,17 @@ mod tests {
         compose(vec![drawing; recipe.places.len()], &recipe.places, hoop)
     }
 
-    fn bounds(drawing: &Drawing, shape: usize) -> [f64; 4] {
+    /// In tenths of a millimetre.
+    fn bounds(drawing: &Drawing, shape: usize) -> [i32; 4] {
         let rect = drawing.shapes[shape].region.bounds().unwrap();
-        [rect.x0, rect.y0, rect.x1, rect.y1].map(|v| (v * 1e3).round() / 1e3)
+        [rect.x0, rect.y0, rect.x1, rect.y1].map(|v| (v * 10.0).round() as i32)
     }
 
     #[test]
     fn a_drawing_lies_on_a_side_of_the_hoop() {
         let places = "[[place]]\nacross = \"left\"\ndown = \"bottom\"\nmove = [1.0, -2.0]\n";
         let drawing = composed(places, Some((100.0, 80.0))).value;
-        assert_eq!(bounds(&drawing, 0), [-49.0, 18.0, -39.0, 38.0]);
+        assert_eq!(bounds(&drawing, 0), [-490, 180, -390, 380]);
     }
 
     #[test]
@@ -184,7 +185,7 @@ mod tests {
             "[[place]]\nname = \"a\"\nacross = \"right\"\n[[place]]\nname = \"b\"\non = \"a\"\nrotate = 90.0\n";
         let drawing = composed(places, Some((100.0, 80.0))).value;
         assert_eq!(drawing.shapes[1].name, "b/wedge");
-        assert_eq!(bounds(&drawing, 1), [35.0, -5.0, 55.0, 5.0]);
+        assert_eq!(bounds(&drawing, 1), [350, -50, 550, 50]);
     }
 
     #[test]
@@ -193,16 +194,16 @@ mod tests {
         let drawing = composed(places, None).value;
         let names: Vec<_> = drawing.shapes.iter().map(|shape| shape.name.as_str()).collect();
         assert_eq!(names, ["w/wedge", "w-2/wedge", "w-3/wedge", "w-4/wedge"]);
-        assert_eq!(bounds(&drawing, 0), [-5.0, -40.0, 5.0, -20.0]);
-        assert_eq!(bounds(&drawing, 1), [20.0, -5.0, 40.0, 5.0]);
+        assert_eq!(bounds(&drawing, 0), [-50, -400, 50, -200]);
+        assert_eq!(bounds(&drawing, 1), [200, -50, 400, 50]);
     }
 
     #[test]
     fn copies_stand_in_a_grid() {
         let drawing = composed("[[place]]\ngrid = { columns = 3, rows = 2, step = [15.0, 25.0] }\n", None).value;
         assert_eq!(drawing.shapes.len(), 6);
-        assert_eq!(bounds(&drawing, 0), [-20.0, -22.5, -10.0, -2.5]);
-        assert_eq!(bounds(&drawing, 5), [10.0, 2.5, 20.0, 22.5]);
+        assert_eq!(bounds(&drawing, 0), [-200, -225, -100, -25]);
+        assert_eq!(bounds(&drawing, 5), [100, 25, 200, 225]);
     }
 
     #[test]

@@ -170,7 +170,7 @@ pub(crate) fn layers<'a>(
 /// The border a shape asks for: its own, or the satin edge of its fill.
 fn border_of(settings: &Settings) -> Option<Border> {
     settings.border.clone().or_else(|| {
-        (settings.fill.edge == Edge::Satin).then(|| Border {
+        (settings.fill.edge == Edge::Satin).then_some(Border {
             width: settings.fill.edge_width,
             offset: 0.0,
             side: Side::Centred,

@@ -84,7 +84,6 @@ pub(crate) fn satin(keys: &SatinKeys, fill: FillSettings) -> SatinSettings {
         travel_length: keys.travel_length,
         underlay: column_underlay(keys),
         fill,
-        ..SatinSettings::default()
     }
 }
 
