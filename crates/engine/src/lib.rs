@@ -27,7 +27,7 @@ pub use laidwork_recipe::{Diagnostics, Recipe};
 pub use starter::starter;
 
 use laidwork_order::{CoverShape, Head, UnjoinedPiece, join, knock_out};
-use laidwork_plan::{Hoop, Method, Plan, Warned, Warning};
+use laidwork_plan::{Hoop, Method, Plan, Rect, Warned, Warning};
 use laidwork_recipe::ShapeFacts;
 use laidwork_run::Ends;
 use rayon::prelude::*;
@@ -98,7 +98,7 @@ pub fn sew(drawing: &Drawing, recipe: &Recipe) -> Result<Warned<Sewn>, Diagnosti
     let pieces: Vec<_> = sewn.into_iter().map(|piece| piece.take(&mut warnings)).collect();
     let head = Head {
         title: recipe.design.title.clone().or_else(|| drawing.title.clone()),
-        drawing: Some(drawing.rect),
+        drawing: Some(to_thousandths(drawing.rect)),
         hoop: recipe.design.hoop.map(|hoop| {
             let (width, height) = hoop.size();
             Hoop { width, height }
@@ -114,6 +114,12 @@ pub fn sew(drawing: &Drawing, recipe: &Recipe) -> Result<Warned<Sewn>, Diagnosti
     };
     let tex = plan.threads.iter().map(|thread| threads.tex_of(thread)).collect();
     Ok(Warned { value: Sewn { plan, spacings, tex, order: figures }, warnings })
+}
+
+/// A rectangle with corners on the grid of a list's header, so that the plan comes back as it was written.
+fn to_thousandths(rect: Rect) -> Rect {
+    let round = |value: f64| (value * 1000.0).round() / 1000.0;
+    Rect::new(round(rect.x0), round(rect.y0), round(rect.x1), round(rect.y1))
 }
 
 /// The rim left under covers where a layer does not say, mm. Common practice, no source.
