@@ -189,7 +189,7 @@ fn rows(passes: &[Pass]) -> (usize, f64) {
     (heights.len(), length)
 }
 
-/// Row values of `fixtures/reference/fill_rows.csv`: 25 rows of 40 mm.
+/// Row values of `fixtures/reference/geometry/checks.csv`: 25 rows of 40 mm.
 #[test]
 fn a_rectangle_is_covered_by_w_h_over_s_of_rows() {
     let shape = polygon(rectangle((0.0, 0.0), (40.0, 10.0)), vec![]);

@@ -70,38 +70,36 @@ fn pull_tight(start: Point, gates: &[Gate], goal: Point) -> Vec<Point> {
     let last = Gate { v: goal.y, from: goal.x, to: goal.x };
     let gate_at = |i: usize| gates.get(i).copied().unwrap_or(last);
     let (mut apex, mut at) = (start, 0);
-    'pull: while at <= gates.len() {
-        // The slopes (u for each v) that pass all gates since the apex, and the gates that limit them.
-        let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
-        let (mut low_at, mut high_at) = (at, at);
-        for i in at..=gates.len() {
-            let gate = gate_at(i);
-            let ahead = (gate.v - apex.y).abs().max(1e-9);
-            let (from, to) = ((gate.from - apex.x) / ahead, (gate.to - apex.x) / ahead);
-            let turn = if from > high {
-                Some((high_at, gate_at(high_at).to))
-            } else if to < low {
-                Some((low_at, gate_at(low_at).from))
-            } else {
-                None
-            };
-            if let Some((turn_at, u)) = turn {
-                apex = Point::new(u, gate_at(turn_at).v);
-                way.push(apex);
-                at = turn_at + 1;
-                continue 'pull;
-            }
-            if from >= low {
-                (low, low_at) = (from, i);
-            }
-            if to <= high {
-                (high, high_at) = (to, i);
-            }
-        }
-        break;
+    while let Some((turn, next)) = next_turn(apex, (at..=gates.len()).map(|i| (i, gate_at(i)))) {
+        way.push(turn);
+        (apex, at) = (turn, next);
     }
     way.push(goal);
     way
+}
+
+/// Where a straight way from `apex` first has to turn to pass all gates, and the gate after that.
+fn next_turn(apex: Point, gates: impl Iterator<Item = (usize, Gate)>) -> Option<(Point, usize)> {
+    // The slopes (u for each v) that pass all gates so far, each with the place that limits it.
+    let mut low = (f64::NEG_INFINITY, apex, 0);
+    let mut high = (f64::INFINITY, apex, 0);
+    for (i, gate) in gates {
+        let ahead = (gate.v - apex.y).abs().max(1e-9);
+        let (from, to) = ((gate.from - apex.x) / ahead, (gate.to - apex.x) / ahead);
+        if from > high.0 {
+            return Some((high.1, high.2 + 1));
+        }
+        if to < low.0 {
+            return Some((low.1, low.2 + 1));
+        }
+        if from >= low.0 {
+            low = (from, Point::new(gate.from, gate.v), i);
+        }
+        if to <= high.0 {
+            high = (to, Point::new(gate.to, gate.v), i);
+        }
+    }
+    None
 }
 
 #[cfg(test)]

@@ -18,6 +18,7 @@ mod pinch;
 mod postman;
 mod region;
 mod row_graph;
+mod row_parts;
 mod row_walk;
 mod rows;
 mod shape;

@@ -30,6 +30,7 @@
 //! Time: O(spans + links) and the postman's.
 
 use crate::postman::{PostmanEdge, PostmanStep, Sets, walk_every_edge};
+use crate::row_parts::JunctionPlan;
 use crate::{RowGraph, RowSpan};
 
 /// Parts of a junction are at least this long, mm, where the row is.
@@ -146,7 +147,7 @@ pub fn walk_rows(rows: &RowGraph, spacing: f64, ends: WalkEnds) -> RowWalk {
     walk
 }
 
-const NONE: u32 = u32::MAX;
+pub(crate) const NONE: u32 = u32::MAX;
 
 /// A corridor, lower end first. `rows` may be 0: two junctions that touch.
 #[derive(Clone, Copy, Debug)]
@@ -284,20 +285,20 @@ fn follow(rows: &RowGraph, junction_of: &[u32], junction: u32, link: u32, spacin
 }
 
 /// The walk over one connected part.
-struct PartWalk<'a> {
+pub(crate) struct PartWalk<'a> {
     graph: &'a Graph,
     part: &'a Part,
     /// Where each junction's row is cut, rising: `cuts[first[j]..first[j + 1]]`, two at least.
-    cuts: Vec<f64>,
-    first: Vec<u32>,
+    pub(crate) cuts: Vec<f64>,
+    pub(crate) first: Vec<u32>,
 }
 
 /// A stay at a junction between two edges: from which cut to which.
 #[derive(Clone, Copy, Debug)]
-struct Visit {
-    junction: u32,
-    from: u32,
-    to: u32,
+pub(crate) struct Visit {
+    pub(crate) junction: u32,
+    pub(crate) from: u32,
+    pub(crate) to: u32,
 }
 
 impl<'a> PartWalk<'a> {
@@ -327,7 +328,7 @@ impl<'a> PartWalk<'a> {
         PartWalk { graph, part, cuts, first }
     }
 
-    fn cuts(&self, junction: u32) -> &[f64] {
+    pub(crate) fn cuts(&self, junction: u32) -> &[f64] {
         &self.cuts[self.first[junction as usize] as usize..self.first[junction as usize + 1] as usize]
     }
 
@@ -339,7 +340,7 @@ impl<'a> PartWalk<'a> {
         if (x - cuts[below]).abs() <= (cuts[above] - x).abs() { below as u32 } else { above as u32 }
     }
 
-    fn span_of(&self, junction: u32) -> u32 {
+    pub(crate) fn span_of(&self, junction: u32) -> u32 {
         self.graph.junctions[self.part.junctions[junction as usize] as usize]
     }
 
@@ -513,231 +514,6 @@ struct Sides {
     end: u32,
 }
 
-/// When each part of a junction's row is laid.
-struct JunctionPlan {
-    /// For each part (named by its lower cut): the visit that lays it, or [`NONE`] before detours.
-    laid_by: Vec<u32>,
-    /// Stretches that no visit moves over: (visit, cut to set out from, cut to turn round at), by visit.
-    detours: Vec<(u32, u32, u32)>,
-    /// For each part, the first leg that lays something below it, and above it; 0 where there is nothing.
-    beside: [Vec<u32>; 2],
-}
-
-impl JunctionPlan {
-    fn new(walk: &PartWalk, visits: &[Visit], beside: [Vec<u32>; 2]) -> JunctionPlan {
-        let mut laid_by = vec![NONE; walk.cuts.len()];
-        let mut touched = vec![NONE; walk.cuts.len()];
-        for (i, visit) in visits.iter().enumerate() {
-            let base = walk.first[visit.junction as usize];
-            let (low, high) = (visit.from.min(visit.to) + base, visit.from.max(visit.to) + base);
-            laid_by[low as usize..high as usize].fill(i as u32);
-            touched[low as usize..=high as usize].fill(i as u32);
-        }
-        let mut detours = Vec::new();
-        for bounds in walk.first.windows(2) {
-            let (begin, end) = (bounds[0] as usize, bounds[1] as usize - 1);
-            let mut part = begin;
-            while part < end {
-                if laid_by[part] != NONE {
-                    part += 1;
-                    continue;
-                }
-                let run_end = (part + 1..end).find(|&p| laid_by[p] != NONE || touched[p] != NONE).unwrap_or(end);
-                {
-                    let (low, high) = ((part - begin) as u32, (run_end - begin) as u32);
-                    detours.push(match (touched[part], touched[run_end]) {
-                        (NONE, visit) => (visit, high, low),
-                        (visit, _) => (visit, low, high),
-                    });
-                }
-                part = run_end;
-            }
-        }
-        detours.sort_unstable();
-        JunctionPlan { laid_by, detours, beside }
-    }
-
-    /// Moves along a junction's row from cut to cut.
-    fn lay(&self, walk: &PartWalk, index: u32, visit: Visit, out: &mut RowWalk) {
-        let span = walk.span_of(visit.junction);
-        let base = walk.first[visit.junction as usize];
-        let cuts = walk.cuts(visit.junction);
-        let first = self.detours.partition_point(|d| d.0 < index);
-        let detours = &self.detours[first..];
-        let detours = &detours[..detours.partition_point(|d| d.0 == index)];
-        let rises = visit.to >= visit.from;
-        let moved = !detours.is_empty();
-        let parts = base as usize..base as usize + cuts.len();
-        let beside = [&self.beside[0][parts.clone()], &self.beside[1][parts]];
-        let mut line = Line { span, cuts, beside, visit: index, last: None, out: &mut *out };
-        let mut at = visit.from;
-        loop {
-            // Against the way first, so that what is laid on the way back goes on into the next part.
-            for pass in [!rises, rises] {
-                for &(_, from, to) in detours.iter().filter(|d| d.1 == at && (d.2 > d.1) == pass) {
-                    line.go(from, to, false);
-                    line.go(to, from, true);
-                }
-            }
-            if at == visit.to {
-                break;
-            }
-            let (next, part) = if rises { (at + 1, at) } else { (at - 1, at - 1) };
-            line.go(at, next, self.laid_by[(base + part) as usize] == index);
-            at = next;
-        }
-        line.flush();
-        if visit.from == visit.to && !moved {
-            // Nothing to lay, but the walk comes through here.
-            let x = cuts[visit.from as usize];
-            out.steps.push(RowStep::Slip { span, from: x, to: x, toward: 0 });
-        }
-    }
-}
-
-/// Moves along one row, joined where they go on alike.
-struct Line<'a> {
-    span: u32,
-    cuts: &'a [f64],
-    /// For each part, the first leg that lays something below and above it.
-    beside: [&'a [u32]; 2],
-    visit: u32,
-    last: Option<(u32, u32, bool)>,
-    out: &'a mut RowWalk,
-}
-
-impl Line<'_> {
-    fn go(&mut self, from: u32, to: u32, laid: bool) {
-        match &mut self.last {
-            Some(last) if last.2 == laid && last.1 == from && (last.1 > last.0) == (to > from) => last.1 = to,
-            _ => {
-                self.flush();
-                self.last = Some((from, to, laid));
-            }
-        }
-    }
-
-    fn flush(&mut self) {
-        if let Some((from, to, laid)) = self.last.take() {
-            let later =
-                |side: &[u32]| side[from.min(to) as usize..from.max(to) as usize].iter().all(|&leg| leg >= self.visit);
-            let toward = if later(self.beside[1]) {
-                1
-            } else if later(self.beside[0]) {
-                -1
-            } else {
-                0
-            };
-            let (span, from, to) = (self.span, self.cuts[from as usize], self.cuts[to as usize]);
-            self.out.steps.push(if laid {
-                RowStep::Lay { span, from, to }
-            } else {
-                self.out.travel += (to - from).abs();
-                RowStep::Slip { span, from, to, toward }
-            });
-        }
-    }
-}
-
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::testing::{self, Kind};
-    use crate::{Frame, Polygon, RowGraph};
-    use proptest::prelude::*;
-
-    fn cut(polygon: &Polygon, degrees: f64, spacing: f64) -> RowGraph {
-        let frame = Frame::turned(degrees);
-        let (low, high) = frame.extent(polygon).unwrap();
-        let count = ((high - low) / spacing).ceil().max(1.0);
-        let cuts: Vec<f64> = (0..=count as usize).map(|i| low + (high - low) * i as f64 / count).collect();
-        RowGraph::cut(polygon, frame, &cuts, 0.2)
-    }
-
-    /// Follows a walk step by step; says what is wrong with it.
-    fn check(rows: &RowGraph, walk: &RowWalk) -> Result<(), String> {
-        // For each span the stretches laid, and where the walk is.
-        let mut laid: Vec<Vec<(f64, f64)>> = vec![Vec::new(); rows.spans.len()];
-        let mut at: Option<(u32, f64)> = None;
-        let free = |laid: &[Vec<(f64, f64)>], span: u32, from: f64, to: f64| {
-            let (low, high) = (from.min(to), from.max(to));
-            laid[span as usize].iter().all(|l| l.1 <= low + 1e-9 || l.0 >= high - 1e-9)
-        };
-        for (i, step) in walk.steps.iter().enumerate() {
-            if walk.breaks.contains(&i) {
-                at = None;
-            }
-            match *step {
-                RowStep::Lay { span, from, to } | RowStep::Slip { span, from, to, .. } => {
-                    if at.is_some_and(|(last, x)| last == span && (x - from).abs() > 1e-9) {
-                        return Err(format!("step {i} does not go on: {at:?} {step:?}"));
-                    }
-                    // A step across a row that is laid is a turn, if it is at a corner.
-                    if (from - to).abs() > 0.0 && !free(&laid, span, from, to) {
-                        return Err(format!("step {i} goes over what is laid"));
-                    }
-                    if matches!(step, RowStep::Lay { .. }) {
-                        laid[span as usize].push((from.min(to), from.max(to)));
-                    }
-                    at = Some((span, to));
-                }
-                RowStep::Weave { corridor, .. } | RowStep::Travel { corridor, .. } => {
-                    let neighbours = |span: u32| {
-                        let up = rows.links_up(span).map(|l| rows.links[l as usize].above);
-                        let down = rows.links_down(span).map(|l| rows.links[l as usize].below);
-                        up.chain(down).collect::<Vec<_>>()
-                    };
-                    if at.is_some_and(|(last, _)| !neighbours(corridor.first).contains(&last)) {
-                        return Err(format!("step {i} starts elsewhere"));
-                    }
-                    let mut span = corridor.first;
-                    for row in 0..corridor.rows {
-                        if row > 0 {
-                            span = rows.next_in_corridor(span, corridor.upward).ok_or("a corridor breaks off")?;
-                        }
-                        let (from, to) = (rows.spans[span as usize].from, rows.spans[span as usize].to);
-                        if !laid[span as usize].is_empty() {
-                            return Err(format!("step {i} goes over a corridor that is laid"));
-                        }
-                        if matches!(step, RowStep::Weave { .. }) {
-                            laid[span as usize].push((from, to));
-                        }
-                    }
-                    at = None;
-                }
-            }
-        }
-        for (i, (span, laid)) in rows.spans.iter().zip(&laid).enumerate() {
-            let total: f64 = laid.iter().map(|l| l.1 - l.0).sum();
-            if (total - span.length()).abs() > 1e-6 {
-                return Err(format!("of span {i} ({span:?}) {laid:?} is laid"));
-            }
-        }
-        Ok(())
-    }
-
-    proptest! {
-        #![proptest_config(ProptestConfig::with_cases(300))]
-
-        #[test]
-        fn every_row_is_laid_once_and_nothing_crosses_what_is_laid(
-            kind in 0..Kind::ALL.len(), size in 3usize..80, seed: u64,
-            degrees in 0.0..180.0, spacing in 0.2..2.0, ends in 0usize..4, picks: (u32, u32, bool, bool),
-        ) {
-            for polygon in &testing::region(Kind::ALL[kind], size, seed).polygons {
-                let rows = cut(polygon, degrees, spacing);
-                let pick = |n: u32, far: bool| {
-                    let span = n % rows.spans.len() as u32;
-                    (span, if far { rows.spans[span as usize].to } else { rows.spans[span as usize].from })
-                };
-                let ends = WalkEnds {
-                    start: (ends & 1 != 0 && !rows.spans.is_empty()).then(|| pick(picks.0, picks.2)),
-                    end: (ends & 2 != 0 && !rows.spans.is_empty()).then(|| pick(picks.1, picks.3)),
-                };
-                let walk = walk_rows(&rows, spacing, ends);
-                let found = check(&rows, &walk);
-                prop_assert!(found.is_ok(), "{:?}", found);
-            }
-        }
-    }
-}
+#[path = "row_walk_tests.rs"]
+mod tests;
