@@ -28,7 +28,7 @@ pub use starter::starter;
 
 use laidwork_order::{CoverShape, Head, UnjoinedPiece, join, knock_out};
 use laidwork_plan::{Hoop, Method, Plan, Rect, Warned, Warning};
-use laidwork_recipe::ShapeFacts;
+use laidwork_recipe::{MethodChoice, ShapeFacts};
 use laidwork_run::Ends;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -82,6 +82,8 @@ pub fn sew(drawing: &Drawing, recipe: &Recipe) -> Result<Warned<Sewn>, Diagnosti
         let what = format!("{specks} specks are too small to be sewn and were left out");
         warnings.push(Warning::new(what, "make the drawing larger if they matter"));
     }
+    let methods: Vec<_> = parts.iter().map(|part| (layers[part.layer].shape, choice(part.method))).collect();
+    warnings.extend(recipe.idle_once_sewn(&facts, &settings, &methods));
     let pins = recipe.pins(&facts).take(&mut warnings);
     let order = sequence::sequence(&parts, &layers, recipe, &pins).take(&mut warnings);
     let sewn: Vec<Warned<UnjoinedPiece>> = order
@@ -124,6 +126,15 @@ fn to_thousandths(rect: Rect) -> Rect {
 
 /// The rim left under covers where a layer does not say, mm. Common practice, no source.
 const USUAL_OVERLAP: f64 = 1.0;
+
+/// The word of recipes for a method.
+fn choice(method: Method) -> MethodChoice {
+    match method {
+        Method::Run => MethodChoice::Run,
+        Method::Satin => MethodChoice::Satin,
+        Method::Fill | Method::Manual => MethodChoice::Fill,
+    }
+}
 
 /// Takes from each layer what later ones hide, where its recipe allows.
 fn knock_out_layers(layers: &mut [layer::Layer<'_>]) {

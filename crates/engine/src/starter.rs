@@ -2,8 +2,7 @@
 
 use crate::layer::layers;
 use crate::part::parts;
-use crate::{Diagnostics, Drawing, Recipe, facts};
-use laidwork_plan::Method;
+use crate::{Diagnostics, Drawing, Recipe, choice, facts};
 use laidwork_recipe::{MethodChoice, StarterDesign, StarterShape};
 
 /// A commented recipe for `drawing` (a file called `file`) that names every
@@ -18,11 +17,7 @@ pub fn starter(drawing: &Drawing, file: &str) -> Result<String, Diagnostics> {
     let (parts, _) = parts(&layers);
     let mut suggested = vec![(0.0, MethodChoice::Auto); drawing.shapes.len()];
     for part in &parts {
-        let method = match part.method {
-            Method::Run => MethodChoice::Run,
-            Method::Satin => MethodChoice::Satin,
-            Method::Fill | Method::Manual => MethodChoice::Fill,
-        };
+        let method = choice(part.method);
         // The largest part speaks for its shape.
         let area = part.polygon.area();
         if let Some(best) = suggested.get_mut(layers[part.layer].shape).filter(|best| area > best.0) {

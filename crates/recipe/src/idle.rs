@@ -92,21 +92,17 @@ impl Recipe {
     }
 
     /// Keys of rules that none of the shapes they pick looks at, by the methods
-    /// the settings ask for, or those the shapes were sewn by.
-    pub(crate) fn idle_keys(
-        &self,
-        groups: &Groups,
-        settled: &[Settings],
-        sewn: Option<&[MethodChoice]>,
-    ) -> Vec<Warning> {
+    /// that each shape uses.
+    pub(crate) fn idle_keys(&self, groups: &Groups, settled: &[Settings], uses: &[Uses]) -> Vec<Warning> {
         let mut looked: Vec<Vec<Look>> = self.rules.iter().map(|rule| vec![Look::Nobody; rule.values.len()]).collect();
-        for (i, (one, group)) in settled.iter().zip(&groups.of_shape).enumerate() {
-            let method = sewn.and_then(|sewn| sewn.get(i)).copied().unwrap_or(one.method);
-            let Some(uses) = uses(one, method) else { continue };
+        for ((one, group), uses) in settled.iter().zip(&groups.of_shape).zip(uses) {
+            if *uses == NOBODY {
+                continue;
+            }
             for rule in groups.rules.get(*group).into_iter().flatten() {
                 let (Some(rule), Some(looked)) = (self.rules.get(*rule), looked.get_mut(*rule)) else { continue };
                 for ((key, _), looked) in rule.values.iter().zip(looked).filter(|(_, looked)| **looked != Look::Yes) {
-                    *looked = look(key, one, uses);
+                    *looked = look(key, one, *uses);
                 }
             }
         }
@@ -134,23 +130,44 @@ enum Look {
     Yes,
 }
 
-/// The methods a shape and its border may be sewn by; `None` when it is skipped.
-fn uses(settings: &Settings, method: MethodChoice) -> Option<Uses> {
-    let of = |method| match method {
-        MethodChoice::Auto => Uses { run: true, satin: true, fill: true },
-        MethodChoice::Run => Uses { run: true, satin: false, fill: false },
-        MethodChoice::Satin => Uses { run: false, satin: true, fill: false },
-        MethodChoice::Fill => Uses { run: false, satin: false, fill: true },
-        MethodChoice::Skip => Uses { run: false, satin: false, fill: false },
-    };
-    if method == MethodChoice::Skip {
-        return None;
+const NOBODY: Uses = Uses { run: false, satin: false, fill: false };
+
+impl Uses {
+    fn of(method: MethodChoice) -> Uses {
+        match method {
+            MethodChoice::Auto => Uses { run: true, satin: true, fill: true },
+            MethodChoice::Run => Uses { run: true, ..NOBODY },
+            MethodChoice::Satin => Uses { satin: true, ..NOBODY },
+            MethodChoice::Fill => Uses { fill: true, ..NOBODY },
+            MethodChoice::Skip => NOBODY,
+        }
     }
-    let (own, band) = match &settings.border {
-        None => (of(method), of(MethodChoice::Skip)),
-        Some(border) => (if border.only { of(MethodChoice::Skip) } else { of(method) }, of(border.method)),
+
+    fn or(self, other: Uses) -> Uses {
+        Uses { run: self.run || other.run, satin: self.satin || other.satin, fill: self.fill || other.fill }
+    }
+}
+
+/// The methods that each shape and its border may be sewn by; none when it is skipped.
+pub(crate) fn uses_asked_for(settled: &[Settings]) -> Vec<Uses> {
+    let of = |one: &Settings| match (&one.border, one.method) {
+        (_, MethodChoice::Skip) => NOBODY,
+        (None, method) => Uses::of(method),
+        (Some(border), _) if border.only => Uses::of(border.method),
+        (Some(border), method) => Uses::of(method).or(Uses::of(border.method)),
     };
-    Some(Uses { run: own.run || band.run, satin: own.satin || band.satin, fill: own.fill || band.fill })
+    settled.iter().map(of).collect()
+}
+
+/// The methods that each of `shapes` shapes was sewn by.
+pub(crate) fn uses_as_sewn(shapes: usize, sewn: &[(usize, MethodChoice)]) -> Vec<Uses> {
+    let mut uses = vec![NOBODY; shapes];
+    for (shape, method) in sewn {
+        if let Some(uses) = uses.get_mut(*shape) {
+            *uses = uses.or(Uses::of(*method));
+        }
+    }
+    uses
 }
 
 fn look(name: &str, settings: &Settings, uses: Uses) -> Look {

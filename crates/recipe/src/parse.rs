@@ -215,6 +215,12 @@ fn check_pairs(values: &Values, reader: &mut Reader<'_>) {
             reader.wrong(found.span.clone(), message, format!("make `{less}` the smaller one"));
         }
     }
+    for found in values.tables("place") {
+        let Value::Table(place) = &found.value else { continue };
+        if let (Some(_), Some(grid)) = (place.get("ring"), place.get("grid")) {
+            reader.wrong(grid.span.clone(), "a place has a `ring` and a `grid`", "take one of the two out");
+        }
+    }
     let (mut names, mut colors) = (BTreeSet::new(), BTreeSet::new());
     for found in values.tables("thread") {
         let Value::Table(thread) = &found.value else { continue };

@@ -5,6 +5,7 @@
 //! shapes times patterns.
 
 use crate::find::Finder;
+use crate::idle::{uses_as_sewn, uses_asked_for};
 use crate::materials::{Material, USUAL};
 use crate::pattern::Pattern;
 use crate::recipe::{Pins, Recipe, Rule, ShapeFacts};
@@ -54,22 +55,23 @@ impl Recipe {
         let mut settled: Vec<Settings> = shapes.iter().zip(&groups.of_shape).filter_map(of).collect();
         self.leave_out_leading_lines(&mut settled, &groups, &made);
         warnings.append(&mut finder.warnings);
-        warnings.extend(self.idle_keys(&groups, &settled, None));
+        warnings.extend(self.idle_keys(&groups, &settled, &uses_asked_for(&settled)));
         Ok(Warned { value: settled, warnings })
     }
 
     /// Warnings that only come to light once every shape has its method, which
     /// [`settle`](Recipe::settle) could not know of shapes with
-    /// [`MethodChoice::Auto`]: keys of rules that change nothing.
+    /// [`MethodChoice::Auto`]: keys of rules that change nothing. `sewn` has the
+    /// number of a shape with each method that it or a part of it is sewn by.
     pub fn idle_once_sewn(
         &self,
         shapes: &[ShapeFacts<'_>],
         settled: &[Settings],
-        methods: &[MethodChoice],
+        sewn: &[(usize, MethodChoice)],
     ) -> Vec<Warning> {
         let groups = self.groups(shapes);
-        let known = self.idle_keys(&groups, settled, None);
-        let mut all = self.idle_keys(&groups, settled, Some(methods));
+        let known = self.idle_keys(&groups, settled, &uses_asked_for(settled));
+        let mut all = self.idle_keys(&groups, settled, &uses_as_sewn(settled.len(), sewn));
         all.retain(|warning| !known.contains(warning));
         all
     }

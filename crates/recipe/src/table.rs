@@ -282,8 +282,8 @@ pub(crate) static OTHER_WORDS: [(&str, &str); 10] = [
 /// Tables whose keys may be looked for elsewhere, by the names users know them under.
 pub(crate) fn homes() -> impl Iterator<Item = (&'static str, Keys)> + Clone {
     [
-        ("`[design]`", DESIGN), ("`[[thread]]`", THREAD), ("`[sewing]`", SEWING), ("`[order]`", ORDER),
-        ("`[checks]`", CHECKS), ("`[[rule]]`", RULE), ("`border`", BORDER), ("`[material.NAME]`", MATERIAL),
+        ("`[design]`", DESIGN), ("`[[thread]]`", THREAD), ("`[[place]]`", PLACE), ("`[sewing]`", SEWING),
+        ("`[order]`", ORDER), ("`[checks]`", CHECKS), ("`[[rule]]`", RULE), ("`border`", BORDER), ("`[material.NAME]`", MATERIAL),
     ].into_iter()
 }
 

@@ -13,6 +13,9 @@ fn groups() -> Vec<(&'static str, Vec<&'static Key>)> {
     vec![
         ("design", all(table::DESIGN)),
         ("thread", all(table::THREAD)),
+        ("place", all(table::PLACE)),
+        ("ring", all(table::RING)),
+        ("grid", all(table::GRID)),
         ("sewing", all(table::SEWING)),
         ("order", all(table::ORDER)),
         ("checks", all(table::CHECKS)),

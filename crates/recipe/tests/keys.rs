@@ -3,7 +3,7 @@
 
 use laidwork_plan::Color;
 use laidwork_recipe::keys::{Key, Keys, Kind, each};
-use laidwork_recipe::{ShapeFacts, parse, table};
+use laidwork_recipe::{Place, ShapeFacts, parse, table};
 use std::collections::BTreeSet;
 
 const SHAPES: [ShapeFacts<'static>; 3] = [
@@ -45,7 +45,8 @@ fn made(text: &str) -> String {
     let materials: Vec<_> = recipe.materials.names().map(|name| recipe.materials.get(name)).collect();
     let whole = (&recipe.design, &recipe.sewing, &recipe.order, &recipe.checks);
     let threads: Vec<_> = recipe.threads.iter().map(|t| (t.color, t.name.clone(), t.tex, t.replaces.clone())).collect();
-    format!("{whole:?} {threads:?} {settled:?} {pins:?} {materials:?}")
+    let places: Vec<_> = recipe.places.into_iter().map(|place| Place { line: 0, ..place }).collect();
+    format!("{whole:?} {threads:?} {places:?} {settled:?} {pins:?} {materials:?}")
 }
 
 fn check(keys: Keys, around: impl Fn(&Key, &str) -> String) {
@@ -71,6 +72,21 @@ fn every_key_of_a_thread_matters() {
     check(table::THREAD, |key, value| {
         let color = if key.name == "color" { "" } else { "color = '#010203'\n" };
         format!("[[thread]]\n{color}{} = {value}\n", key.name)
+    });
+}
+
+#[test]
+fn every_key_of_a_place_matters() {
+    check(table::PLACE, |key, value| {
+        let value = match key.name {
+            "ring" => value
+                .replace("{ ", "{ count = 3, radius = 9, ")
+                .replace("count = 3, radius = 9, count", "radius = 9, count"),
+            "grid" => value.replace("{ ", "{ step = [1, 2], ").replace("step = [1, 2], step", "step"),
+            _ => value.to_owned(),
+        };
+        let value = value.replace("count = 3, radius = 9, radius", "count = 3, radius");
+        format!("[[place]]\n{} = {value}\n", key.name)
     });
 }
 

@@ -251,9 +251,9 @@ fn once_sewn_it_shows_which_keys_of_auto_shapes_change_nothing() {
         recipe("[[rule]]\nmatch = 'trowel/*'\nangle = 30\n[[rule]]\nmatch = '*/stalk'\nmethod = 'run'\nmax_width = 3");
     let settled = recipe.settle(&SHAPES).unwrap();
     assert_eq!(settled.warnings.len(), 1);
-    let mut sewn = [MethodChoice::Satin, MethodChoice::Satin, MethodChoice::Run, MethodChoice::Fill];
+    let mut sewn = vec![(2, MethodChoice::Run), (3, MethodChoice::Satin), (3, MethodChoice::Fill)];
     assert_eq!(recipe.idle_once_sewn(&SHAPES, &settled.value, &sewn), []);
-    sewn[3] = MethodChoice::Satin;
+    sewn.pop();
     let told = recipe.idle_once_sewn(&SHAPES, &settled.value, &sewn);
     assert_eq!(told.len(), 1);
     assert_eq!(told[0].place.as_deref(), Some("patch.toml:3"));
