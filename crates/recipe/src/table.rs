@@ -164,7 +164,7 @@ pub static SHAPE: [Key; 8] = [
     key("thread", Thread, Preset::Unset("the thread `for` the shape's colour, else the colour itself"), ALL, "Name of a `[[thread]]`, or a colour."),
     key("material", Material, Preset::Unset("`material` of `[design]`"), ALL, "What these shapes are sewn on, if it is something else."),
     key("knock_out", Bool, Preset::Bool(true), ALL, "Leave out what later pieces hide of the shape."),
-    key("overlap", mm(0.0, 10.0), Preset::Number(1.0), ALL, "How far the rest still reaches under what hides it. The widest that any shape asks for holds for all."),
+    key("overlap", mm(0.0, 10.0), Preset::Number(1.0), ALL, "How far the rest still reaches under what hides it."),
     key("border", Table(BORDER), Preset::Unset("no border"), ALL, "A band along the outline. A later rule changes it key by key."),
     key("start", POINT, Preset::Unset("where it suits the order"), ALL, "Where sewing of the shape begins, from the centre of the hoop, y down."),
     key("end", POINT, Preset::Unset("where it suits the order"), ALL, "Where sewing of the shape ends."),
