@@ -99,15 +99,15 @@ function tell() {
   pieceButtons[toldPiece]?.removeAttribute('aria-current');
   toldPiece = number;
   if (!piece) return;
-  pieceButtons[number].setAttribute('aria-current', 'true');
+  pieceButtons[number]?.setAttribute('aria-current', 'true');
   byId('spool').style.backgroundColor = threadOf(piece).color;
   byId('thread').textContent = threadName(piece);
   byId('piece').textContent = `${number + 1} of ${pieces.length}: ${piece.name}`;
   timeInput.setAttribute('aria-valuetext', `stitch ${at} of ${total}, piece ${number + 1}, ${piece.name}`);
   // Scroll the list only, never the page.
   const list = byId('pieces');
-  const item = pieceButtons[number].parentElement;
-  if (list.scrollHeight > list.clientHeight + 4 && !list.matches(':hover') && !list.contains(document.activeElement)) {
+  const item = pieceButtons[number]?.parentElement;
+  if (item && list.scrollHeight > list.clientHeight + 4 && !list.matches(':hover') && !list.contains(document.activeElement)) {
     list.scrollTop = item.offsetTop - list.offsetTop - list.clientHeight / 2;
   }
 }
@@ -231,7 +231,7 @@ function find(number, how = 'list') {
     if (how === 'list') glideTo(fitting([x0 - air, y0 - air, x1 + air, y1 + air]));
     say(`piece ${number + 1}, ${piece.name}, found`);
   }
-  if (how === 'cloth') pieceButtons[number].scrollIntoView({ block: 'nearest' });
+  if (how === 'cloth') pieceButtons[number]?.scrollIntoView({ block: 'nearest' });
   redraw();
 }
 
@@ -253,9 +253,12 @@ function pieceAt(x, y) {
   return -1;
 }
 
-function listPieces() {
+// Lists the pieces from number `first` on, some hundred at a time so that long lists do not hold up the page.
+function listPieces(first = 0) {
   const list = document.createDocumentFragment();
-  pieces.forEach((piece, number) => {
+  const end = Math.min(pieces.length, first + 400);
+  for (let number = first; number < end; number++) {
+    const piece = pieces[number];
     const part = (kind, words) => {
       const span = document.createElement('span');
       span.className = kind;
@@ -264,7 +267,8 @@ function listPieces() {
     };
     const button = document.createElement('button');
     button.type = 'button';
-    button.setAttribute('aria-pressed', 'false');
+    button.setAttribute('aria-pressed', String(piece === found));
+    if (number === toldPiece) button.setAttribute('aria-current', 'true');
     const dab = part('dab', '');
     dab.style.backgroundColor = threadOf(piece).color;
     const size = piece.box ? `${(piece.box[2] - piece.box[0]).toFixed(1)}\u00a0×\u00a0${(piece.box[3] - piece.box[1]).toFixed(1)}\u00a0mm` : '';
@@ -277,8 +281,9 @@ function listPieces() {
     item.append(button);
     list.append(item);
     pieceButtons.push(button);
-  });
+  }
   byId('pieces').append(list);
+  if (end < pieces.length) setTimeout(listPieces, 30, end);
 }
 
 // The threads in sewing order, as a strip under the slider.
