@@ -74,3 +74,26 @@ fn the_readme_opens_with_two_commands() {
         "cargo run --release -- sew fixtures/drawings/garden-patch.svg -r fixtures/recipes/garden-patch.toml -o out/";
     assert_eq!(commands, [first, "cargo test --workspace"]);
 }
+
+#[test]
+fn every_link_of_the_documents_leads_somewhere() {
+    let mut documents = vec![root().join("README.md"), root().join("DEVELOPERS.md"), root().join("CHANGELOG.md")];
+    let docs = fs::read_dir(root().join("docs")).unwrap().map(|entry| entry.unwrap().path());
+    documents.extend(docs.filter(|path| path.extension().is_some_and(|ending| ending == "md")));
+    let (mut links, mut broken) = (0, Vec::new());
+    for document in documents {
+        let text = fs::read_to_string(&document).unwrap();
+        for link in text.split("](").skip(1).filter_map(|rest| rest.split(')').next()) {
+            let file = link.split('#').next().unwrap_or_default();
+            if file.is_empty() || file.contains("://") {
+                continue;
+            }
+            links += 1;
+            if !document.parent().unwrap().join(file).exists() {
+                broken.push(format!("{}: {link}", document.display()));
+            }
+        }
+    }
+    assert!(links > 10, "only {links} links were found");
+    assert!(broken.is_empty(), "{broken:#?}");
+}
