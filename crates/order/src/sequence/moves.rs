@@ -27,7 +27,7 @@ pub(super) struct Tour<'a, C: Transitions> {
     pub(super) bonds: &'a Precedence,
     pub(super) visits: Vec<Visit>,
     places: Vec<usize>,
-    /// Evaluations of a cost or a bond so far.
+    /// Cost evaluations so far.
     pub(super) steps: u64,
 }
 
@@ -151,7 +151,6 @@ impl<'a, C: Transitions> Tour<'a, C> {
         if from > to {
             return Some(before); // a stretch of one
         }
-        self.steps += 1;
         if self.is_bound_within(grown, from, to) {
             return None;
         }
