@@ -8,7 +8,7 @@
 //!
 //! O(n log n) as a rule. Runs are cut every 4096 points, which bounds the worst case.
 
-use crate::{FillRule, Region, Ring, closest_on_segment};
+use crate::{FillRule, Locator, Region, Ring, closest_on_segment};
 use kurbo::Point;
 
 /// Longest run of points that is looked at as a whole.
@@ -22,6 +22,7 @@ impl Region {
     /// outline, and there are as many polygons and holes as before.
     pub fn simplify(&self, tolerance: f64) -> Region {
         let count = |region: &Region| (region.polygons.len(), region.rings().count());
+        let asked = tolerance;
         let mut tolerance = tolerance;
         for _ in 0..HALVINGS {
             if !(tolerance > 0.0 && tolerance.is_finite()) {
@@ -30,12 +31,20 @@ impl Region {
             let rings: Vec<Ring> = self.rings().map(|ring| ring.simplify(tolerance)).collect();
             let region = Region::from_rings(&rings, FillRule::NonZero);
             let corners = |rings: &mut dyn Iterator<Item = &Ring>| rings.map(|ring| ring.points.len()).sum::<usize>();
-            if count(&region) == count(self) && corners(&mut region.rings()) <= corners(&mut rings.iter()) {
+            let fewer = corners(&mut region.rings()) <= corners(&mut rings.iter());
+            // Rings that came to overlap may have swallowed parts of each other's outlines.
+            if fewer && count(&region) == count(self) && self.is_near_outline_of(&region, asked) {
                 return region;
             }
             tolerance /= 2.0;
         }
         self.clone()
+    }
+
+    /// Whether every corner lies within `distance` mm of the outline of `other`.
+    fn is_near_outline_of(&self, other: &Region, distance: f64) -> bool {
+        let outline = Locator::new(other);
+        self.rings().flat_map(|ring| &ring.points).all(|point| outline.distance_to_outline(*point) <= distance)
     }
 }
 
@@ -83,7 +92,6 @@ fn thin(points: &[Point], from: usize, to: usize, tolerance: f64, keep: &mut [bo
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::Locator;
     use crate::testing::{self, Kind};
     use proptest::prelude::*;
 
