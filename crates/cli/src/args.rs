@@ -5,7 +5,13 @@ use std::path::PathBuf;
 
 /// Turns drawn outlines into embroidery stitches.
 #[derive(Debug, Parser)]
-#[command(name = "laidwork", version, about, max_term_width = 96, arg_required_else_help = true)]
+#[command(
+    name = "laidwork",
+    version,
+    about = "Turns drawn outlines into embroidery stitches",
+    max_term_width = 96,
+    arg_required_else_help = true
+)]
 pub struct Cli {
     /// What to do.
     #[command(subcommand)]
@@ -56,8 +62,8 @@ pub struct Sew {
     /// The recipe that says how shapes become stitches
     #[arg(short, long, value_name = "RECIPE.toml", conflicts_with = "demo")]
     pub recipe: Option<PathBuf>,
-    /// Where to: the ending decides the kind (.stitches .csv .json .svg .png .html); a folder
-    /// gets list, picture and report; `-` is standard output (may be repeated)
+    /// Where to: the ending decides the kind (.stitches .csv .json .svg .png .html, and
+    /// .worksheet.html for the sheet beside the machine); a folder gets them all but the twins; `-` is standard output (may be repeated)
     #[arg(short, long, value_name = "OUT")]
     pub output: Vec<PathBuf>,
     #[command(flatten)]
@@ -103,7 +109,7 @@ pub struct View {
     /// The stitch list (.stitches, .csv or .json); `-` reads standard input
     #[arg(value_name = "FILE")]
     pub list: PathBuf,
-    /// Where to: .svg, .png or .html (may be repeated)
+    /// Where to: .svg, .png, .html or .worksheet.html (may be repeated)
     #[arg(short, long, value_name = "OUT", required = true)]
     pub output: Vec<PathBuf>,
     /// Colour of the fabric, #rrggbb

@@ -20,26 +20,41 @@ pub enum Kind {
     Png,
     /// The page that sews itself.
     Html,
+    /// The sheet beside the machine.
+    Worksheet,
+    /// The figures and checks as text.
+    Report,
 }
 
 impl Kind {
-    const ENDINGS: [(&str, Kind); 6] = [
-        ("stitches", Kind::Stitches),
-        ("csv", Kind::Csv),
-        ("json", Kind::Json),
-        ("svg", Kind::Svg),
-        ("png", Kind::Png),
-        ("html", Kind::Html),
+    /// The first that fits decides.
+    const ENDINGS: [(&str, Kind); 8] = [
+        (".worksheet.html", Kind::Worksheet),
+        (".report.txt", Kind::Report),
+        (".stitches", Kind::Stitches),
+        (".csv", Kind::Csv),
+        (".json", Kind::Json),
+        (".svg", Kind::Svg),
+        (".png", Kind::Png),
+        (".html", Kind::Html),
     ];
+
+    /// What a folder gets.
+    const OF_A_FOLDER: [Kind; 6] = [Kind::Stitches, Kind::Report, Kind::Png, Kind::Svg, Kind::Html, Kind::Worksheet];
+
+    /// The ending that asks for it.
+    fn ending(self) -> &'static str {
+        Kind::ENDINGS.iter().find(|(_, kind)| *kind == self).map_or("", |(ending, _)| ending)
+    }
 
     /// The kind that `path` asks for; `-` asks for a stitch list.
     pub fn of(path: &Path) -> Result<Kind> {
         if is_standard(path) {
             return Ok(Kind::Stitches);
         }
-        let ending = path.extension().and_then(|e| e.to_str()).unwrap_or_default().to_ascii_lowercase();
-        Kind::ENDINGS.iter().find(|(known, _)| *known == ending).map(|(_, kind)| *kind).ok_or_else(|| {
-            let known: Vec<_> = Kind::ENDINGS.iter().map(|(known, _)| format!(".{known}")).collect();
+        let name = path.to_string_lossy().to_ascii_lowercase();
+        Kind::ENDINGS.iter().find(|(ending, _)| name.ends_with(ending)).map(|(_, kind)| *kind).ok_or_else(|| {
+            let known = Kind::ENDINGS.map(|(ending, _)| ending);
             miette!(
                 help = "a folder is written with a slash at its end",
                 "{}: the ending says no kind of file; use one of {}",
@@ -72,11 +87,8 @@ pub fn expand(outputs: &[PathBuf], stem: &str) -> Result<Vec<(PathBuf, Kind)>> {
             fs::create_dir_all(output)
                 .into_diagnostic()
                 .wrap_err_with(|| format!("cannot make the folder {}", output.display()))?;
-            for (ending, kind) in
-                [("stitches", Kind::Stitches), ("png", Kind::Png), ("svg", Kind::Svg), ("html", Kind::Html)]
-            {
-                files.push((output.join(format!("{stem}.{ending}")), kind));
-            }
+            let named = |kind: Kind| (output.join(format!("{stem}{}", kind.ending())), kind);
+            files.extend(Kind::OF_A_FOLDER.map(named));
         } else {
             files.push((output.clone(), Kind::of(output)?));
         }

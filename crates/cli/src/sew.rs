@@ -8,7 +8,7 @@ use laidwork_plan::{Plan, Warning};
 use laidwork_recipe::Hoop;
 use laidwork_report::{Limits, MaterialFigures, OrderFigures, Report, ReportSettings, report};
 use laidwork_thread::{Consumption, Pace};
-use laidwork_view::Look;
+use laidwork_view::{Look, Setup};
 use miette::{IntoDiagnostic, Result};
 use std::path::Path;
 
@@ -33,11 +33,10 @@ pub fn run(args: Sew) -> Result<Verdict> {
     }
     let figures = report(&sewn.plan, &report_settings(&recipe, &sewn));
     let look = view::look(recipe.design.fabric, None);
+    let result =
+        Rendering { plan: &sewn.plan, figures: &figures, look: &look, pace: &pace(&recipe), setup: &setup(&recipe) };
     for (path, kind) in &files {
-        output::write(path, &render(&sewn.plan, *kind, &look, &pace(&recipe))?)?;
-    }
-    if let Some(folder) = args.output.iter().find(|output| output::is_folder(output)) {
-        output::write(&folder.join(format!("{stem}.report.txt")), figures.to_text().as_bytes())?;
+        output::write(path, &result.to_bytes(*kind)?)?;
     }
     let on_standard_output = files.iter().any(|(path, _)| output::is_standard(path));
     print_figures(&figures, args.json, on_standard_output)?;
@@ -112,19 +111,53 @@ fn pace(recipe: &Recipe) -> Pace {
     }
 }
 
-/// A plan as the bytes of a file of `kind`.
-pub fn render(plan: &Plan, kind: Kind, look: &Look, pace: &Pace) -> Result<Vec<u8>> {
-    let mut bytes = Vec::new();
-    let options = laidwork_list::WriteOptions::default();
-    match kind {
-        Kind::Stitches => laidwork_list::write(plan, &mut bytes, options).into_diagnostic()?,
-        Kind::Csv => laidwork_list::to_csv(plan, &mut bytes, options).into_diagnostic()?,
-        Kind::Json => laidwork_list::to_json(plan, &mut bytes, options).into_diagnostic()?,
-        Kind::Svg => laidwork_view::svg(plan, look, &mut bytes).into_diagnostic()?,
-        Kind::Html => bytes = laidwork_view::html(plan, look, pace).into_diagnostic()?.into_bytes(),
-        Kind::Png => bytes = laidwork_view::png(plan, look).into_diagnostic()?,
+/// What the recipe's material asks for beside the stitches.
+fn setup(recipe: &Recipe) -> Setup {
+    let Some(material) = recipe.materials.get(&recipe.design.material) else { return Setup::default() };
+    let told = |text: String| Some(text).filter(|text| !text.is_empty());
+    Setup {
+        material: Some(recipe.design.material.clone()),
+        backing: told(material.backing),
+        topping: told(material.topping),
+        needle: told(material.needle),
+        speed: told(material.speed),
     }
-    Ok(bytes)
+}
+
+/// A plan and all that its files want to know.
+pub struct Rendering<'a> {
+    /// The stitches.
+    pub plan: &'a Plan,
+    /// Their figures and checks.
+    pub figures: &'a Report,
+    /// The look of pictures.
+    pub look: &'a Look,
+    /// The pace of machine and hands.
+    pub pace: &'a Pace,
+    /// What is set up before sewing.
+    pub setup: &'a Setup,
+}
+
+impl Rendering<'_> {
+    /// The bytes of a file of `kind`.
+    pub fn to_bytes(&self, kind: Kind) -> Result<Vec<u8>> {
+        let Rendering { plan, figures, look, pace, setup } = *self;
+        let mut bytes = Vec::new();
+        let options = laidwork_list::WriteOptions::default();
+        match kind {
+            Kind::Stitches => laidwork_list::write(plan, &mut bytes, options).into_diagnostic()?,
+            Kind::Csv => laidwork_list::to_csv(plan, &mut bytes, options).into_diagnostic()?,
+            Kind::Json => laidwork_list::to_json(plan, &mut bytes, options).into_diagnostic()?,
+            Kind::Svg => laidwork_view::svg(plan, look, &mut bytes).into_diagnostic()?,
+            Kind::Png => bytes = laidwork_view::png(plan, look).into_diagnostic()?,
+            Kind::Html => bytes = laidwork_view::html(plan, look, pace).into_diagnostic()?.into_bytes(),
+            Kind::Worksheet => {
+                bytes = laidwork_view::worksheet(plan, figures, setup, look).into_diagnostic()?.into_bytes();
+            }
+            Kind::Report => bytes = figures.to_text().into_bytes(),
+        }
+        Ok(bytes)
+    }
 }
 
 /// Prints the figures; beside a list on standard output they go to standard error.

@@ -2,18 +2,20 @@
 
 use crate::args::View;
 use crate::output::{self, Kind};
-use crate::{Verdict, input, sew};
+use crate::sew::Rendering;
+use crate::{Verdict, input};
 use laidwork_plan::Color;
+use laidwork_report::{ReportSettings, report};
 use laidwork_thread::Pace;
-use laidwork_view::{Look, Weave};
+use laidwork_view::{Look, Setup, Weave};
 use miette::{Result, miette};
 
 /// Runs the command.
 pub fn run(args: View) -> Result<Verdict> {
     let kinds = args.output.iter().map(|path| Kind::of(path)).collect::<Result<Vec<_>>>()?;
     for (path, kind) in args.output.iter().zip(&kinds) {
-        if !matches!(kind, Kind::Svg | Kind::Png | Kind::Html) || output::is_standard(path) {
-            return Err(miette!("{}: a picture ends in .svg, .png or .html", path.display()));
+        if !matches!(kind, Kind::Svg | Kind::Png | Kind::Html | Kind::Worksheet) || output::is_standard(path) {
+            return Err(miette!("{}: a picture ends in .svg, .png, .html or .worksheet.html", path.display()));
         }
     }
     let plan = input::list(&args.list)?;
@@ -22,8 +24,15 @@ pub fn run(args: View) -> Result<Verdict> {
     if args.plain {
         look.weave = Weave::Plain;
     }
+    let result = Rendering {
+        plan: &plan,
+        figures: &report(&plan, &ReportSettings::default()),
+        look: &look,
+        pace: &Pace::default(),
+        setup: &Setup::default(),
+    };
     for (path, kind) in args.output.iter().zip(kinds) {
-        output::write(path, &sew::render(&plan, kind, &look, &Pace::default())?)?;
+        output::write(path, &result.to_bytes(kind)?)?;
     }
     Ok(Verdict::Passed)
 }

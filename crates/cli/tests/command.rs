@@ -75,6 +75,7 @@ fn the_demo_needs_no_file() {
         "garden-patch.svg",
         "garden-patch.html",
         "garden-patch.report.txt",
+        "garden-patch.worksheet.html",
     ] {
         assert!(fs::metadata(out.join(name)).unwrap().len() > 500, "{name}");
     }
