@@ -28,8 +28,15 @@ impl Chain {
     /// Goes from where the needle is (or `start`) to just before `goal` inside a
     /// polygon whose rows are all laid later.
     pub(crate) fn go_under(&mut self, polygon: &Polygon, start: Option<Point>, goal: Point) {
+        if self.last().or(start).is_some() {
+            self.go_by(&mut Walker::with_clearance(polygon, CLEAR), start, goal);
+        }
+    }
+
+    /// As [`Chain::go_under`], asking a walker of that polygon.
+    pub(crate) fn go_by(&mut self, walker: &mut Walker, start: Option<Point>, goal: Point) {
         let Some(from) = self.last().or(start) else { return };
-        let way = Walker::with_clearance(polygon, CLEAR).path(from, goal);
+        let way = walker.path(from, goal);
         self.run_along(PassKind::Travel, &way, TRAVEL_STITCH);
     }
 

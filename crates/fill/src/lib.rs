@@ -2,6 +2,7 @@
 
 mod angle;
 mod chain;
+mod contour;
 mod extent;
 mod pattern;
 mod settings;
@@ -16,7 +17,8 @@ pub use laidwork_underlay::FillUnderlay;
 pub use settings::{Edge, FillSettings, Flow, RowAngle, Shifts, SpacingTo};
 
 use chain::Chain;
-use laidwork_geometry::{Frame, Polygon, Region};
+use contour::Contour;
+use laidwork_geometry::{Frame, Polygon, Region, Walker};
 use laidwork_plan::{Pass, PassKind, Warned, Warning};
 use laidwork_underlay::{fill_underlay, open_rows};
 use pattern::Pattern;
@@ -35,14 +37,16 @@ pub fn fill(
     ends: Ends,
 ) -> Warned<Vec<Pass>> {
     let mut warnings = Vec::new();
-    if settings.flow != Flow::Straight {
-        warnings.push(Warning::at(name, "only straight rows are sewn so far", "use the straight flow"));
+    if !matches!(settings.flow, Flow::Straight | Flow::Contour) {
+        let what = "rows along rays or guides are not sewn so far, so straight ones are";
+        warnings.push(Warning::at(name, what, "use the straight or the contour flow"));
     }
     let degrees = row_angle(polygon, settings);
-    let value = if settings.open {
-        open_fill(polygon, settings, degrees, ends)
-    } else {
-        covering_fill(polygon, keep_out, settings, degrees, ends)
+    let contour = (settings.flow == Flow::Contour).then(|| contour_fill(polygon, settings, degrees, ends));
+    let value = match contour.filter(|passes| !passes.is_empty()) {
+        Some(passes) => passes,
+        None if settings.open => open_fill(polygon, settings, degrees, ends),
+        None => covering_fill(polygon, keep_out, settings, degrees, ends),
     };
     if value.is_empty() {
         let what = "the shape is smaller than a stitch, so it is not sewn";
@@ -95,6 +99,41 @@ fn covering_fill(
         chain.go_under(polygon, start, first);
     }
     straight.sew(&walk, polygon, &Pattern::new(settings), &mut chain);
+    if settings.edge == Edge::Run {
+        chain.run_round(polygon);
+    }
+    chain.finish()
+}
+
+/// Spacing of the rows that fill what rings leave bare, mm.
+const BARE_SPACING: f64 = 0.25;
+
+/// Rings inside each other; nothing where the shape is too thin for one.
+fn contour_fill(polygon: &Polygon, settings: &FillSettings, degrees: f64, ends: Ends) -> Vec<Pass> {
+    let contour = Contour::new(polygon, usable_spacing(settings.spacing));
+    if contour.is_empty() {
+        return Vec::new();
+    }
+    let start = ends.start.filter(|p| p.is_finite());
+    let mut chain = Chain::default();
+    if let Some(underlay) = settings.underlay.as_ref().filter(|_| !settings.open) {
+        chain.begin_with(fill_underlay(polygon, degrees, underlay, start));
+    }
+    let pattern = Pattern::new(settings);
+    let mut walker = Walker::with_clearance(polygon, travel::CLEAR);
+    if !settings.open {
+        for spot in &contour.bare.polygons {
+            let frame = Frame::turned(angle::best_angle(spot, BARE_SPACING));
+            let Some(rows) = Straight::new(spot, frame, |_| BARE_SPACING) else { continue };
+            let walk = rows.walk(Ends::default());
+            if let Some(first) = rows.start_of(&walk) {
+                chain.go_by(&mut walker, start, first);
+            }
+            rows.sew(&walk, spot, &pattern, &mut chain);
+        }
+    }
+    let end = ends.end.filter(|p| p.is_finite());
+    contour.sew(end, &pattern, &mut chain, |chain, goal| chain.go_by(&mut walker, start, goal));
     if settings.edge == Edge::Run {
         chain.run_round(polygon);
     }
