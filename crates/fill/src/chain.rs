@@ -10,6 +10,9 @@ use laidwork_run::RunSettings;
 /// No stitch of a fill is shorter than this, mm: 0.3 and room for rounding to 0.01.
 pub(crate) const SHORTEST: f64 = 0.32;
 
+/// No stitch is longer than this, mm: 12 and room for rounding to 0.01.
+const LONGEST: f64 = 11.9;
+
 /// Passes that go on from each other.
 #[derive(Debug, Default)]
 pub(crate) struct Chain {
@@ -111,8 +114,13 @@ impl Chain {
         &mut self.passes[last].points
     }
 
+    /// Adds a point; a way to it that is too long for one stitch is sewn in several.
     fn add(&mut self, kind: PassKind, point: Point) {
-        self.pass_mut(kind).push(point);
+        let last = self.last().unwrap_or(point);
+        let parts = (last.distance(point) / LONGEST).ceil().max(1.0);
+        let points = self.pass_mut(kind);
+        points.extend((1..parts as usize).map(|i| last.lerp(point, i as f64 / parts)));
+        points.push(point);
     }
 
     fn drop_last(&mut self) {

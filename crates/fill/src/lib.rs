@@ -18,6 +18,7 @@ pub use settings::{Edge, FillSettings, Flow, RowAngle, Shifts, SpacingTo};
 
 use chain::Chain;
 use contour::Contour;
+use kurbo::Point;
 use laidwork_geometry::{Frame, Polygon, Region, Walker};
 use laidwork_plan::{Pass, PassKind, Warned, Warning};
 use laidwork_underlay::{fill_underlay, open_rows};
@@ -122,7 +123,8 @@ fn contour_fill(polygon: &Polygon, settings: &FillSettings, degrees: f64, ends: 
     let pattern = Pattern::new(settings);
     let mut walker = Walker::with_clearance(polygon, travel::CLEAR);
     if !settings.open {
-        for spot in &contour.bare.polygons {
+        let mut spots: Vec<&Polygon> = contour.bare.polygons.iter().collect();
+        while let Some(spot) = take_near(&mut spots, chain.last().or(start)) {
             let frame = Frame::turned(angle::best_angle(spot, BARE_SPACING));
             let Some(rows) = Straight::new(spot, frame, |_| BARE_SPACING) else { continue };
             let walk = rows.walk(Ends::default());
@@ -138,6 +140,20 @@ fn contour_fill(polygon: &Polygon, settings: &FillSettings, degrees: f64, ends: 
         chain.run_round(polygon);
     }
     chain.finish()
+}
+
+/// How many waiting spots are looked at for the nearest.
+const LOOKED_AT: usize = 500;
+
+/// Takes the spot nearest to a place from the first few that wait.
+fn take_near<'a>(spots: &mut Vec<&'a Polygon>, at: Option<Point>) -> Option<&'a Polygon> {
+    let away = |spot: &Polygon| match (at, spot.outer.points.first()) {
+        (Some(at), Some(first)) => at.distance_squared(*first),
+        _ => 0.0,
+    };
+    let waiting = 0..spots.len().min(LOOKED_AT);
+    let nearest = waiting.min_by(|&a, &b| away(spots[a]).total_cmp(&away(spots[b])))?;
+    Some(spots.swap_remove(nearest))
 }
 
 /// Rows so far apart that nothing is hidden: along the outline from one to the next.

@@ -34,8 +34,8 @@ impl Default for Shifts {
     }
 }
 
-/// The lines that rows follow. Only [`Flow::Straight`] is sewn so far: the others give
-/// straight rows and a warning.
+/// The lines that rows follow. [`Flow::Straight`] and [`Flow::Contour`] are sewn so far: the
+/// others give straight rows and a warning.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub enum Flow {
     /// Straight rows at [`FillSettings::angle`].

@@ -133,10 +133,12 @@ impl Straight {
     fn lay(&self, span: u32, from: f64, to: f64, pattern: &Pattern, chain: &mut Chain) {
         let start = self.begin(span, from, to, chain);
         let too_far = (to - from) * (to - start) <= 0.0 || (to - start).abs() < SHORTEST;
-        if !too_far {
-            self.turn_to(span, start, pattern, chain);
-            self.row(span, start, to, pattern, chain);
+        if too_far {
+            self.turn_to(span, to, pattern, chain);
+            return;
         }
+        self.turn_to(span, start, pattern, chain);
+        self.row(span, start, to, pattern, chain);
         chain.put(PassKind::Top, self.place(span, to));
     }
 

@@ -1,6 +1,6 @@
 //! What every fill promises, on outlines of every kind, and closed forms.
 
-use crate::{Ends, FillSettings, RowAngle, Shifts, SpacingTo, fill};
+use crate::{Ends, FillSettings, Flow, RowAngle, Shifts, SpacingTo, fill};
 use kurbo::Point;
 use laidwork_geometry::testing::{self, Kind};
 use laidwork_geometry::{FillRule, Locator, Polygon, Region, Ring};
@@ -127,6 +127,20 @@ proptest! {
     }
 }
 
+/// Exact rows of a slanting needle do not overlap, so turns between them are long.
+#[test]
+fn long_turns_are_sewn_in_several_stitches() {
+    let settings = FillSettings {
+        spacing: 0.15,
+        trim_to_outline: true,
+        spacing_to: Some(SpacingTo { spacing: 0.8245034527923008, angle: 30.0 }),
+        ..FillSettings::default()
+    };
+    for polygon in &testing::region(Kind::Needle, 3, 9_702_441_439_398_548_261).polygons {
+        is_one_chain(&fill("needle", polygon, None, &settings, Ends::default()).value).unwrap();
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(24))]
 
@@ -147,6 +161,42 @@ proptest! {
         prop_assert!(bare as f64 <= 0.004 * all as f64 + 8.0, "{bare} of {all} dots are bare");
         prop_assert!(showing as f64 <= 0.004 * all as f64 + 8.0, "{showing} of {all} dots show what lies under");
     }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(16))]
+
+    #[test]
+    fn rings_are_one_chain_that_covers_and_hides(
+        kind in 0..Kind::ALL.len(), size in 3usize..40, seed: u64, plain: bool,
+    ) {
+        let mut settings = FillSettings { flow: Flow::Contour, ..FillSettings::default() };
+        if plain {
+            settings.underlay = None;
+        }
+        let (mut all, mut bare, mut showing) = (0, 0, 0);
+        for polygon in testing::region(Kind::ALL[kind], size, seed).polygons.iter().take(10) {
+            let ends = Ends { start: None, end: polygon.outer.points.first().copied() };
+            let passes = fill("shape", polygon, None, &settings, ends).value;
+            let fit = is_one_chain(&passes);
+            prop_assert!(fit.is_ok(), "{:?}", fit);
+            let found = Picture::new(polygon, &passes).count(polygon);
+            (all, bare, showing) = (all + found.0, bare + found.1, showing + found.2);
+        }
+        prop_assert!(bare as f64 <= 0.03 * all as f64 + 20.0, "{bare} of {all} dots are bare");
+        prop_assert!(showing as f64 <= 0.02 * all as f64 + 20.0, "{showing} of {all} dots show what lies under");
+    }
+}
+
+#[test]
+fn rings_of_a_disc_are_as_long_as_a_spiral() {
+    let shape = polygon(circle(10.0), vec![]);
+    let settings = FillSettings { flow: Flow::Contour, ..plain(0.4) };
+    let points = rounded(&fill("disc", &shape, None, &settings, Ends::default()).value);
+    let length: f64 = points.windows(2).map(|pair| pair[0].1.distance(pair[1].1)).sum();
+    // Area over pitch (`archimedean_spiral_area_over_pitch`), and what is doubled in the middle.
+    let exact = std::f64::consts::PI * 100.0 / 0.4;
+    assert!((length / exact - 1.0).abs() < 0.02, "{length} {exact}");
 }
 
 fn plain(spacing: f64) -> FillSettings {
