@@ -1,6 +1,6 @@
 //! Pictures of a plan.
 //!
-//! [`png`] paints a plan as sewn thread or as a diagram, [`svg`] writes the same
+//! [`png()`] paints a plan as sewn thread or as a diagram, [`svg()`] writes the same
 //! as vectors; [`html`] is a page that sews it, [`worksheet`] the sheet beside the
 //! machine. What they show is set by a [`Look`]. Nothing here computes
 //! stitches; every picture is a function of the [`Plan`](laidwork_plan::Plan) and
