@@ -23,8 +23,8 @@ use std::collections::{BTreeMap, VecDeque};
 /// So many parts are tried as the root.
 const CANDIDATES: usize = 48;
 
-/// The root may be this much farther from the asked end than the nearest one, mm.
-const NEAR_ENOUGH: f64 = 1.5;
+/// A part that lies over one it ought to lie under is as bad as ending this much farther away, mm.
+const WORTH: f64 = 3.0;
 
 /// So many strangers are looked at for each place of an unconnected part.
 const LOOKS: usize = 32;
@@ -168,15 +168,23 @@ impl Network {
     /// The best tree. All parts must be [connected](Network::connect).
     pub(crate) fn tree(&self, ends: Ends) -> Tree {
         let joints_of = self.joints_of();
+        let end = ends.end.filter(|p| p.is_finite());
         let mut best: Option<(f64, Tree)> = None;
-        for root in self.candidates(ends) {
-            let (cost, tree) = self.grow(root, &joints_of);
-            let cost = cost as f64 - 1e-3 * self.parts.get(root).map_or(0.0, Part::size).min(100.0);
+        for root in self.candidates(end) {
+            let (violations, tree) = self.grow(root, &joints_of);
+            let size = self.parts.get(root).map_or(0.0, Part::size).min(100.0);
+            let cost = violations as f64 - 1e-3 * size + end.map_or(0.0, |end| self.away(root, end) / WORTH);
             if best.as_ref().is_none_or(|b| cost < b.0) {
                 best = Some((cost, tree));
             }
         }
         best.map(|b| b.1).unwrap_or_default()
+    }
+
+    /// How far the nearest exit of a part is from a point, mm.
+    fn away(&self, part: usize, point: Point) -> f64 {
+        let exits = self.parts.get(part).map(Part::exits).unwrap_or_default();
+        exits.iter().map(|p| p.distance(point)).fold(f64::INFINITY, f64::min)
     }
 
     fn joints_of(&self) -> Vec<Vec<(usize, usize)>> {
@@ -191,22 +199,22 @@ impl Network {
         joints_of
     }
 
-    /// Parts that may be the root: near to the asked end when there is one, the biggest of them.
-    fn candidates(&self, ends: Ends) -> Vec<usize> {
-        let mut parts: Vec<usize> = (0..self.parts.len()).collect();
-        if let Some(end) = ends.end.filter(|p| p.is_finite()) {
-            let away = |part: &usize| {
-                let exits = self.parts.get(*part).map(Part::exits).unwrap_or_default();
-                exits.iter().map(|p| p.distance(end)).fold(f64::INFINITY, f64::min)
-            };
-            let distances: Vec<f64> = parts.iter().map(away).collect();
-            let nearest = distances.iter().copied().fold(f64::INFINITY, f64::min);
-            parts.retain(|p| distances.get(*p).is_some_and(|d| *d <= nearest + NEAR_ENOUGH));
-        }
+    /// Parts that may be the root: the biggest, and those nearest to the asked end.
+    fn candidates(&self, end: Option<Point>) -> Vec<usize> {
+        let mut biggest: Vec<usize> = (0..self.parts.len()).collect();
+        let mut nearest = biggest.clone();
         let size = |part: &usize| self.parts.get(*part).map_or(0.0, Part::size);
-        parts.sort_by(|a, b| size(b).total_cmp(&size(a)).then(a.cmp(b)));
-        parts.truncate(CANDIDATES);
-        parts
+        biggest.sort_by(|a, b| size(b).total_cmp(&size(a)).then(a.cmp(b)));
+        biggest.truncate(CANDIDATES);
+        if let Some(end) = end {
+            let distances: Vec<f64> = nearest.iter().map(|part| self.away(*part, end)).collect();
+            let distance = |part: &usize| distances.get(*part).copied().unwrap_or(f64::INFINITY);
+            nearest.sort_by(|a, b| distance(a).total_cmp(&distance(b)).then(a.cmp(b)));
+            biggest.extend(nearest.into_iter().take(CANDIDATES / 2));
+            biggest.sort_unstable();
+            biggest.dedup();
+        }
+        biggest
     }
 
     /// The tree from one root by 0-1 search: parts that lie under their parent first.
@@ -232,7 +240,10 @@ impl Network {
                         continue;
                     }
                     let over = joint.owner == Some(to.part);
-                    let entry = (to.part, Some(Child { from, to }), usize::from(over));
+                    // A fill must be left again where it was entered, over its own rows.
+                    let is_fill = matches!(self.parts.get(to.part), Some(Part::Fill(_)));
+                    let cost = if is_fill { 4 } else { usize::from(over) };
+                    let entry = (to.part, Some(Child { from, to }), cost);
                     if over { queue.push_back(entry) } else { queue.push_front(entry) }
                 }
             }

@@ -17,6 +17,9 @@ pub struct Pull {
     pub limit: f64,
 }
 
+/// No thread is lengthened by more than this at an end, whatever the limit says, mm.
+const MOST_PULL: f64 = 2.0;
+
 impl Pull {
     /// The same length at both ends, mm, and nothing by width.
     pub const fn both(length: f64) -> Pull {
@@ -26,7 +29,7 @@ impl Pull {
     /// How much a thread `width` mm long gets at its left and its right end, mm.
     pub fn ends(&self, width: f64) -> (f64, f64) {
         let share = width * self.percent / 200.0;
-        let limit = if self.limit.is_finite() { self.limit.max(0.0) } else { 1.0 };
+        let limit = if self.limit.is_finite() { self.limit.clamp(0.0, MOST_PULL) } else { 1.0 };
         let within = |v: f64| if v.is_finite() { v.clamp(-limit, limit) } else { 0.0 };
         (within(self.left + share), within(self.right + share))
     }

@@ -35,7 +35,8 @@ pub fn from_stroke(
 ) -> Warned<Vec<Pass>> {
     let settings = settings.checked();
     let rays = Rays::of_polygon(region);
-    let network = network(lines, pen, &rays, &settings);
+    let mut network = network(lines, pen, &rays, &settings);
+    crate::decompose::cover(&mut network, region, &settings);
     walk(name, network, region, &settings, ends)
 }
 
@@ -71,7 +72,9 @@ fn network(lines: &[PenLine], pen: &Pen, rays: &Rays, settings: &SatinSettings) 
             let starts_free = !closed && i == 0;
             let ends_free = !closed && i + 1 == count;
             let reach = |turn: f64| match pen.join {
-                PenJoin::Mitre { .. } => (turn / 2.0).tan().min(2.0) * width / 2.0,
+                PenJoin::Mitre { limit } | PenJoin::MitreClip { limit } => {
+                    (turn / 2.0).tan().clamp(1.0, limit.max(1.0)) * width / 2.0
+                }
                 _ => width / 2.0,
             };
             let at_cap = if pen.cap == PenCap::Butt { 0.0 } else { width / 2.0 };

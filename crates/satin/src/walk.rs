@@ -20,11 +20,17 @@ use laidwork_underlay::{Leg, leg};
 /// Underlay stays this far from the open ends of a column, mm.
 const END_MARGIN: f64 = 0.6;
 
+/// And this far from points, mm.
+const POINT_MARGIN: f64 = 0.3;
+
 /// The outer lines of a thin part lie this far inside its sides, mm: half a sewn thread, less a little.
 const LINE_INSET: f64 = 0.13;
 
 /// Two lines cover this width, mm.
 const TWO_LINES: f64 = 0.6;
+
+/// What begins farther away than this is walked to inside the shape, mm.
+const FAR: f64 = 2.0;
 
 /// Ways shorter than this go straight, mm.
 const SHORT_HOP: f64 = 0.8;
@@ -330,6 +336,13 @@ impl Sewer<'_> {
         }
     }
 
+    /// Walks inside the shape to where the next stitches begin, when that is far.
+    fn approach(&mut self, first: Point) {
+        if self.chain.here().is_some_and(|here| here.distance(first) > FAR) {
+            self.go(first);
+        }
+    }
+
     fn leg(&mut self, part: usize, Stretch { way, kind, from, to }: Stretch) {
         let Some(Part::Column(column) | Part::Run(column)) = self.network.parts.get(part) else { return };
         let points = leg(&column.crossings, way, from, to, &self.run);
@@ -353,9 +366,10 @@ impl Sewer<'_> {
         let last = column.last_place();
         let forward = to >= from;
         let (low, high) = (from.min(to), from.max(to));
-        // The place a half ends at belongs to the half that comes from the beginning.
-        let mine =
-            |place: f64| place >= low - 1e-9 && place <= high + 1e-9 && (forward || low < 1e-9 || place > low + 1e-9);
+        // Compensation may lay threads beyond the ends; the place a half ends at
+        // belongs to the half that comes from the beginning.
+        let after = |place: f64| low < 1e-9 || place > low + if forward { -1e-9 } else { 1e-9 };
+        let mine = |place: f64| after(place) && (high > last - 1e-9 || place <= high + 1e-9);
         let shown = |place: f64| !hidden.iter().any(|[a, b]| place > *a && place < *b);
         let mut stretches: Vec<Vec<Crossing>> = vec![Vec::new()];
         for (crossing, place) in threads.crossings.iter().zip(&threads.places) {
@@ -384,6 +398,9 @@ impl Sewer<'_> {
 
     fn threads(&mut self, stretches: Vec<Vec<Crossing>>, [first_tip, last_tip]: [Vec<Point>; 2]) {
         let back: Vec<Point> = first_tip.into_iter().rev().collect();
+        if let Some(first) = back.first().copied().or(stretches.iter().find_map(|s| s.first()).map(|c| c.middle())) {
+            self.approach(first);
+        }
         self.chain.extend(PassKind::Top, laidwork_run::points(&back, false, &self.run));
         let mut fresh = true;
         for stretch in stretches.iter().filter(|s| !s.is_empty()) {
@@ -394,7 +411,7 @@ impl Sewer<'_> {
                 self.chain.extend(PassKind::Underlay, laidwork_run::points(&path, false, &self.run));
             }
             fresh = false;
-            let begin_left = self.chain.here().is_none_or(|h| h.distance(first.left) <= h.distance(first.right));
+            let begin_left = self.begin_left(stretch);
             self.chain.extend(PassKind::Top, needle_points(stretch, begin_left, self.settings));
         }
         if !last_tip.is_empty() {
@@ -405,10 +422,41 @@ impl Sewer<'_> {
         }
     }
 
+    /// On which side threads begin: so that they end on the side where the needle
+    /// goes on, or else on the side where it is.
+    fn begin_left(&self, stretch: &[Crossing]) -> bool {
+        let (Some(first), Some(last)) = (stretch.first(), stretch.last()) else { return true };
+        if let Some(next) = self.next_point() {
+            let (left, right) = (last.left.distance(next), last.right.distance(next));
+            if (left - right).abs() > 0.2 * last.width() {
+                // An odd number of threads ends on the side where it began.
+                return (left < right) == (stretch.len() % 2 == 1);
+            }
+        }
+        self.chain.here().is_none_or(|here| here.distance(first.left) <= here.distance(first.right))
+    }
+
+    /// Where the needle goes on after the present task, if it goes on.
+    fn next_point(&self) -> Option<Point> {
+        let at = |part: usize, place: f64| match self.network.parts.get(part)? {
+            Part::Column(column) | Part::Run(column) => Some(column.middle_at(place)),
+            Part::Fill(_) => None,
+        };
+        match self.tasks.last()? {
+            Task::Go(point) => Some(*point),
+            Task::Leg(part, stretch) => at(*part, stretch.from),
+            Task::Top(part, from, _) => at(*part, *from),
+            Task::Visit(..) | Task::Fill(..) => None,
+        }
+    }
+
     fn fill(&mut self, part: usize, end: Option<Point>) {
         let Some(Part::Fill(polygon)) = self.network.parts.get(part) else { return };
         let ends = Ends { start: self.chain.here(), end };
         let passes = laidwork_fill::fill(self.name, polygon, None, &self.settings.fill, ends).take(&mut self.warnings);
+        if let Some(&first) = passes.iter().find_map(|pass| pass.points.first()) {
+            self.approach(first);
+        }
         self.chain.append(&passes);
         if let Some(end) = end
             && self.chain.here().is_some_and(|here| here.distance(end) > self.settings.travel_length)
@@ -424,7 +472,8 @@ fn margins(column: &Column) -> [f64; 2] {
         if column.ends[end] == ColumnEnd::Joined {
             return 0.0;
         }
-        let distance = END_MARGIN.min(column.length() / 4.0);
+        let margin = if column.ends[end] == ColumnEnd::Point { POINT_MARGIN } else { END_MARGIN };
+        let distance = margin.min(column.length() / 4.0);
         let places = match end {
             0 => places_within(&column.crossings, distance),
             _ => places_within(&column.reversed().crossings, distance),

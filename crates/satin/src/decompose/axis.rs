@@ -145,6 +145,12 @@ impl Axis {
         Disc { centre: longest.0.midpoint(longest.1), radius: length / 2.0 }
     }
 
+    /// The greatest disc about the living triangles, as a diameter, mm.
+    pub(crate) fn widest(&self) -> f64 {
+        let living = (0..self.len()).filter(|t| self.is_alive(*t));
+        living.map(|t| 2.0 * self.disc(t).radius).fold(0.0, f64::max)
+    }
+
     /// Gives `triangles` to the triangle `to`, which goes on carrying the axis.
     pub(crate) fn prune(&mut self, triangles: &[usize], to: usize) {
         let mut given = Vec::new();

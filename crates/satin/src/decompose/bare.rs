@@ -1,7 +1,8 @@
 //! What the columns leave bare, as small parallel patches.
 
 use super::block::block;
-use crate::Column;
+use crate::network::Part;
+use crate::{Column, SatinSettings};
 use kurbo::Point;
 use laidwork_geometry::{Crossing, Join, Polygon, Region, Ring};
 
@@ -18,23 +19,58 @@ const OVERLAP: f64 = 0.35;
 const CHUNK: usize = 12;
 
 /// The parts of a shape that no band of crossings covers.
-pub(crate) fn bare(shape: &Region, bands: &[(&[Crossing], bool)]) -> Region {
+fn bare(shape: &Region, bands: &[(&[Crossing], bool)]) -> Region {
     let mut rings: Vec<Ring> = Vec::new();
     for (band, closed) in bands {
+        let band = widened(band, *closed);
         let mut start = 0;
         while start + 1 < band.len() {
             let end = (start + CHUNK).min(band.len() - 1);
             strip(band.get(start..=end).unwrap_or_default(), &mut rings);
             start = end;
         }
-        if let (true, Some(first), Some(last)) = (closed, band.first(), band.last()) {
-            strip(&[*last, *first], &mut rings);
-        }
     }
-    let covered = Region::union_of_chain(&rings).offset(REACH, Join::Bevel);
-    let mut left = shape.difference(&covered);
+    let mut left = shape.difference(&Region::union_of_chain(&rings));
     left.polygons.retain(|p| p.area() >= SMALLEST);
     left
+}
+
+/// The band as far as its thread reaches; a ring ends where it begins.
+fn widened(band: &[Crossing], closed: bool) -> Vec<Crossing> {
+    let wider = |c: &Crossing| {
+        let along = c.direction() * REACH;
+        Crossing::new(c.left - along, c.right + along)
+    };
+    let mut wide: Vec<Crossing> = band.iter().map(wider).collect();
+    if closed {
+        wide.extend(wide.first().copied());
+        return wide;
+    }
+    let beyond = |end: Option<&Crossing>, inner: Option<&Crossing>| {
+        let (end, inner) = (end?, inner?);
+        let out = crate::line::unit(end.middle() - inner.middle()) * REACH;
+        Some(Crossing::new(end.left + out, end.right + out))
+    };
+    let before = beyond(wide.first(), wide.get(1));
+    let after = beyond(wide.last(), wide.len().checked_sub(2).and_then(|i| wide.get(i)));
+    before.into_iter().chain(wide.iter().copied()).chain(after).collect()
+}
+
+/// Parts over what the bands leave bare of `shape`; they reach under their neighbours within `whole`.
+pub(crate) fn patches(
+    shape: &Region,
+    whole: &Region,
+    bands: &[(&[Crossing], bool)],
+    settings: &SatinSettings,
+) -> Vec<Part> {
+    let spots = bare(shape, bands).polygons;
+    let part = |spot: Polygon| {
+        if spot.area() > settings.max_width * settings.max_width {
+            return Some(Part::Fill(spot));
+        }
+        patch(&spot, whole).map(Part::Column)
+    };
+    spots.into_iter().filter_map(part).collect()
 }
 
 /// The area between the first and the last crossing of a short stretch, as rings that turn the same way.
@@ -49,7 +85,7 @@ fn strip(band: &[Crossing], rings: &mut Vec<Ring>) {
 }
 
 /// A patch over one bare spot of `shape`; `None` when it is too small to sew.
-pub(crate) fn patch(spot: &Polygon, shape: &Region) -> Option<Column> {
+fn patch(spot: &Polygon, shape: &Region) -> Option<Column> {
     let join = Join::Mitre { limit: 2.0 };
     let grown = Region::from(spot.clone()).offset(OVERLAP, join).intersection(shape);
     let largest = grown.polygons.iter().max_by(|a, b| a.area().total_cmp(&b.area()))?;

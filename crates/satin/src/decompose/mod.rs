@@ -69,13 +69,21 @@ pub fn decompose(polygon: &Polygon, settings: &SatinSettings) -> Decomposition {
 
 /// The parts of an outline and where they meet.
 pub(crate) fn network(polygon: &Polygon, settings: &SatinSettings) -> Network {
-    let parted = wide::part(polygon, settings.max_width);
     let mut network = Network::default();
     let mut bands: Vec<(Vec<Crossing>, bool)> = Vec::new();
-    for limb in &parted.rest {
-        let (more, mut covered) = limbs(limb, settings);
+    let mut add = |(more, mut covered): (Network, Vec<(Vec<Crossing>, bool)>)| {
         network.append(more);
         bands.append(&mut covered);
+    };
+    let mut parted = wide::Parted::default();
+    match pruned(polygon) {
+        Some((_, axis)) if axis.widest() > settings.max_width => {
+            parted = wide::part(polygon, settings.max_width);
+            for limb in &parted.rest {
+                add(limbs(limb, pruned(limb), settings));
+            }
+        }
+        axis => add(limbs(polygon, axis, settings)),
     }
     join_to_fills(&mut network, &parted.fills);
     let shape = Region::from(polygon.clone());
@@ -83,14 +91,20 @@ pub(crate) fn network(polygon: &Polygon, settings: &SatinSettings) -> Network {
     network.parts.extend(parted.fills.into_iter().map(Part::Fill));
     let sewn = if fills.is_empty() { shape.clone() } else { shape.difference(&fills) };
     let bands: Vec<(&[Crossing], bool)> = bands.iter().map(|(band, closed)| (band.as_slice(), *closed)).collect();
-    for spot in bare::bare(&sewn, &bands).polygons {
-        if spot.area() > settings.max_width * settings.max_width {
-            network.parts.push(Part::Fill(spot));
-        } else {
-            network.parts.extend(bare::patch(&spot, &shape).map(Part::Column));
-        }
-    }
+    network.parts.extend(bare::patches(&sewn, &shape, &bands, settings));
     network
+}
+
+/// Adds patches over what the columns of a network leave bare of a shape.
+pub(crate) fn cover(network: &mut Network, polygon: &Polygon, settings: &SatinSettings) {
+    let shape = Region::from(polygon.clone());
+    let band = |part: &Part| match part {
+        Part::Column(column) | Part::Run(column) => Some((column.crossings.clone(), column.closed)),
+        Part::Fill(_) => None,
+    };
+    let bands: Vec<(Vec<Crossing>, bool)> = network.parts.iter().filter_map(band).collect();
+    let bands: Vec<(&[Crossing], bool)> = bands.iter().map(|(band, closed)| (band.as_slice(), *closed)).collect();
+    network.parts.extend(bare::patches(&shape, &shape, &bands, settings));
 }
 
 /// Ends of columns that lie under a fill are not open.
@@ -108,16 +122,26 @@ fn join_to_fills(network: &mut Network, fills: &[Polygon]) {
     }
 }
 
+/// The pruned axis of a shape, with the outline it was made from.
+fn pruned(polygon: &Polygon) -> Option<(Polygon, axis::Axis)> {
+    let (ready, _) = prepare::prepare(polygon);
+    let mut axis = axis::Axis::new(&ready)?;
+    prune::prune(&mut axis, prune::Significance::USUAL);
+    Some((ready, axis))
+}
+
 /// The columns of a shape without wide parts, with the bands they cover.
-fn limbs(polygon: &Polygon, settings: &SatinSettings) -> (Network, Vec<(Vec<Crossing>, bool)>) {
+fn limbs(
+    polygon: &Polygon,
+    axis: Option<(Polygon, axis::Axis)>,
+    settings: &SatinSettings,
+) -> (Network, Vec<(Vec<Crossing>, bool)>) {
     if block::is_block(polygon) {
         let column = Column::open(block::block(polygon));
         let band = column.crossings.clone();
         return (Network { parts: vec![Part::Column(column)], joints: Vec::new() }, vec![(band, false)]);
     }
-    let (ready, _) = prepare::prepare(polygon);
-    let Some(mut axis) = axis::Axis::new(&ready) else { return Default::default() };
-    prune::prune(&mut axis, prune::Significance::USUAL);
+    let Some((ready, axis)) = axis else { return Default::default() };
     let mut graph = graph::Graph::trace(&axis);
     caps::trim_caps(&axis, &mut graph.limbs);
     corners::split_corners(&axis, &mut graph);
