@@ -1,10 +1,10 @@
 //! What the columns leave bare, as small parallel patches.
 
 use super::block::block;
+use super::prepare::thinned;
 use crate::network::Part;
 use crate::{Column, SatinSettings};
-use kurbo::Point;
-use laidwork_geometry::{Crossing, Join, Polygon, Region, Ring};
+use laidwork_geometry::{Crossing, FillRule, Join, Polygon, Region, Ring};
 
 /// Thread covers this much more than the lines across a column do, mm.
 const REACH: f64 = 0.2;
@@ -15,22 +15,10 @@ const SMALLEST: f64 = 0.3;
 /// A patch reaches this far under its neighbours, mm.
 const OVERLAP: f64 = 0.35;
 
-/// Crossings of one quarter of a strip.
-const CHUNK: usize = 12;
-
 /// The parts of a shape that no band of crossings covers.
 fn bare(shape: &Region, bands: &[(&[Crossing], bool)]) -> Region {
-    let mut rings: Vec<Ring> = Vec::new();
-    for (band, closed) in bands {
-        let band = widened(band, *closed);
-        let mut start = 0;
-        while start + 1 < band.len() {
-            let end = (start + CHUNK).min(band.len() - 1);
-            strip(band.get(start..=end).unwrap_or_default(), &mut rings);
-            start = end;
-        }
-    }
-    let mut left = shape.difference(&Region::union_of_chain(&rings));
+    let rings: Vec<Ring> = bands.iter().map(|(band, closed)| outline(&widened(band, *closed))).collect();
+    let mut left = shape.difference(&Region::from_rings(&rings, FillRule::NonZero));
     left.polygons.retain(|p| p.area() >= SMALLEST);
     left
 }
@@ -73,15 +61,10 @@ pub(crate) fn patches(
     spots.into_iter().filter_map(part).collect()
 }
 
-/// The area between the first and the last crossing of a short stretch, as rings that turn the same way.
-fn strip(band: &[Crossing], rings: &mut Vec<Ring>) {
-    let left = band.iter().map(|c| c.left);
+/// Both sides of a band as one ring; where it overlaps or turns over, any winding counts.
+fn outline(band: &[Crossing]) -> Ring {
     let right = band.iter().rev().map(|c| c.right);
-    let mut points: Vec<Point> = right.chain(left).collect();
-    if Ring::new(points.clone()).signed_area() < 0.0 {
-        points.reverse();
-    }
-    rings.push(Ring::new(points));
+    Ring::new(thinned(&band.iter().map(|c| c.left).chain(right).collect::<Vec<_>>()))
 }
 
 /// A patch over one bare spot of `shape`; `None` when it is too small to sew.
@@ -97,6 +80,7 @@ fn patch(spot: &Polygon, shape: &Region) -> Option<Column> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use kurbo::Point;
 
     fn square() -> Region {
         let corners = [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)].map(Point::from);

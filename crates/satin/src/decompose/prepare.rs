@@ -26,7 +26,7 @@ pub(crate) fn prepare(polygon: &Polygon) -> (Polygon, f64) {
 }
 
 /// The ring without points that lie on the line between the points kept before and after them.
-fn thinned(points: &[Point]) -> Vec<Point> {
+pub(crate) fn thinned(points: &[Point]) -> Vec<Point> {
     let count = points.len();
     if count < 8 {
         return points.to_vec();
