@@ -4,10 +4,17 @@ use super::block::block;
 use super::prepare::thinned;
 use crate::network::Part;
 use crate::{Column, SatinSettings};
+use kurbo::Point;
 use laidwork_geometry::{Crossing, FillRule, Join, Polygon, Region, Ring};
 
 /// Thread covers this much more than the lines across a column do, mm.
 const REACH: f64 = 0.2;
+
+/// Narrower lines are left out, mm.
+const NARROWEST: f64 = 0.05;
+
+/// Sides are rounded to this, mm.
+const GRID: f64 = 0.02;
 
 /// Smaller bare spots are left, mm².
 const SMALLEST: f64 = 0.3;
@@ -29,7 +36,8 @@ fn widened(band: &[Crossing], closed: bool) -> Vec<Crossing> {
         let along = c.direction() * REACH;
         Crossing::new(c.left - along, c.right + along)
     };
-    let mut wide: Vec<Crossing> = band.iter().map(wider).collect();
+    // What is next to nothing wide covers next to nothing, and has no direction.
+    let mut wide: Vec<Crossing> = band.iter().filter(|c| c.width() > NARROWEST).map(wider).collect();
     if closed {
         wide.extend(wide.first().copied());
         return wide;
@@ -64,7 +72,11 @@ pub(crate) fn patches(
 /// Both sides of a band as one ring; where it overlaps or turns over, any winding counts.
 fn outline(band: &[Crossing]) -> Ring {
     let right = band.iter().rev().map(|c| c.right);
-    Ring::new(thinned(&band.iter().map(|c| c.left).chain(right).collect::<Vec<_>>()))
+    // On a coarse grid, so that sides that nearly touch do not cross each other a hundred times.
+    let snapped = |p: Point| Point::new((p.x / GRID).round() * GRID, (p.y / GRID).round() * GRID);
+    let mut points: Vec<Point> = band.iter().map(|c| c.left).chain(right).map(snapped).collect();
+    points.dedup();
+    Ring::new(thinned(&points))
 }
 
 /// A patch over one bare spot of `shape`; `None` when it is too small to sew.
@@ -80,7 +92,6 @@ fn patch(spot: &Polygon, shape: &Region) -> Option<Column> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use kurbo::Point;
 
     fn square() -> Region {
         let corners = [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)].map(Point::from);
