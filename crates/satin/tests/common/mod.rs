@@ -106,9 +106,12 @@ pub fn polygon(rings: &[Vec<(f64, f64)>]) -> Polygon {
     Region::from_rings(&rings, FillRule::EvenOdd).polygons.into_iter().next().unwrap()
 }
 
-/// The union of bars: from, to and width of each.
-pub fn bars(bars: &[((f64, f64), (f64, f64), f64)]) -> Polygon {
-    let bar = |&(from, to, width): &((f64, f64), (f64, f64), f64)| {
+/// A straight bar: from, to and width, mm.
+pub type Bar = ((f64, f64), (f64, f64), f64);
+
+/// The union of bars.
+pub fn bars(bars: &[Bar]) -> Polygon {
+    let bar = |&(from, to, width): &Bar| {
         let (a, b) = (Point::from(from), Point::from(to));
         let side = (b - a).normalize() * (width / 2.0);
         let side = kurbo::Vec2::new(-side.y, side.x);
