@@ -46,6 +46,25 @@ fn the_architecture_gives_a_reason_for_every_dependency() {
 }
 
 #[test]
+fn every_version_stands_once() {
+    let manifests = crates().into_iter().map(|name| format!("crates/{name}")).chain(["tests".into(), "benches".into()]);
+    let (mut seen, mut own) = (0, Vec::new());
+    for folder in manifests {
+        let manifest = fs::read_to_string(root().join(&folder).join("Cargo.toml")).unwrap();
+        let sections = manifest.split("dependencies]\n").skip(1);
+        let lines = sections.flat_map(|section| section.lines().take_while(|line| !line.starts_with('[')));
+        for line in lines.filter(|line| line.contains('=')) {
+            seen += 1;
+            if !line.contains("workspace = true") {
+                own.push(format!("{folder}: {line}"));
+            }
+        }
+    }
+    assert!(seen > 100, "only {seen} dependencies were looked at");
+    assert!(own.is_empty(), "these belong into the root's [workspace.dependencies]: {own:#?}");
+}
+
+#[test]
 fn crates_import_only_what_stands_above_them() {
     let text = fs::read_to_string(root().join("docs/architecture.md")).unwrap();
     let listed: Vec<&str> =
