@@ -14,6 +14,7 @@
 //! ```
 
 mod compose;
+mod hidden;
 mod layer;
 mod part;
 mod sequence;
@@ -26,6 +27,7 @@ pub use laidwork_drawing::Drawing;
 pub use laidwork_recipe::{Diagnostics, Recipe};
 pub use starter::starter;
 
+use hidden::Hidden;
 use laidwork_order::{CoverShape, Head, UnjoinedPiece, join, knock_out};
 use laidwork_plan::{Hoop, Method, Plan, Rect, Warned, Warning};
 use laidwork_recipe::{MethodChoice, ShapeFacts};
@@ -76,7 +78,7 @@ pub fn sew(drawing: &Drawing, recipe: &Recipe) -> Result<Warned<Sewn>, Diagnosti
     let facts = facts(drawing);
     let settings = recipe.settle(&facts)?.take(&mut warnings);
     let (mut layers, threads) = layer::layers(drawing, &settings, &mut warnings);
-    knock_out_layers(&mut layers);
+    let hidden = knock_out_layers(&mut layers);
     let (parts, specks) = part::parts(&layers);
     if specks > 0 {
         let what = format!("{specks} specks are too small to be sewn and were left out");
@@ -94,7 +96,7 @@ pub fn sew(drawing: &Drawing, recipe: &Recipe) -> Result<Warned<Sewn>, Diagnosti
             let layer = &layers[part.layer];
             let settings = layer.settings;
             let ends = Ends { start: settings.start.or(Some(slot.start)), end: settings.end.or(Some(slot.end)) };
-            stitch::stitch(part, layer, drawing, ends)
+            stitch::stitch(part, layer, &hidden[part.layer], drawing, ends)
         })
         .collect();
     let pieces: Vec<_> = sewn.into_iter().map(|piece| piece.take(&mut warnings)).collect();
@@ -136,8 +138,9 @@ fn choice(method: Method) -> MethodChoice {
     }
 }
 
-/// Takes from each layer what later ones hide, where its recipe allows.
-fn knock_out_layers(layers: &mut [layer::Layer<'_>]) {
+/// Takes from each layer what later ones hide, where its recipe allows, and
+/// tells what lies over the rims that are left of it.
+fn knock_out_layers(layers: &mut [layer::Layer<'_>]) -> Vec<Hidden> {
     let shapes: Vec<CoverShape> = layers
         .iter()
         .map(|layer| CoverShape {
@@ -147,9 +150,12 @@ fn knock_out_layers(layers: &mut [layer::Layer<'_>]) {
             overlap: Some(layer.knock_out.overlap),
         })
         .collect();
-    for (layer, region) in layers.iter_mut().zip(knock_out(&shapes, USUAL_OVERLAP)) {
-        layer.region = region;
-    }
+    let cuts = knock_out(&shapes, USUAL_OVERLAP).into_iter();
+    let take = |(layer, cut): (&mut layer::Layer<'_>, laidwork_order::Cut)| {
+        layer.region = cut.region;
+        Hidden::new(cut.hidden_by)
+    };
+    layers.iter_mut().zip(cuts).map(take).collect()
 }
 
 /// The spacing of each piece's top threads, found by the piece's name.

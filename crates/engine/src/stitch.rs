@@ -1,5 +1,6 @@
 //! One part becomes passes: the method crates are called here.
 
+use crate::hidden::Hidden;
 use crate::layer::Layer;
 use crate::part::Part;
 use crate::settings;
@@ -11,13 +12,20 @@ use laidwork_run::Ends;
 use laidwork_satin::SatinSettings;
 
 /// Sews one part from as near `ends.start` to as near `ends.end` as its method can.
-pub(crate) fn stitch(part: &Part<'_>, layer: &Layer<'_>, drawing: &Drawing, ends: Ends) -> Warned<UnjoinedPiece> {
+pub(crate) fn stitch(
+    part: &Part<'_>,
+    layer: &Layer<'_>,
+    hidden: &Hidden,
+    drawing: &Drawing,
+    ends: Ends,
+) -> Warned<UnjoinedPiece> {
     let sewn = match part.method {
         Method::Run => run(part, layer, ends),
         Method::Satin => satin(part, layer, drawing, ends),
         Method::Fill | Method::Manual => {
             let settings = settings::fill(&layer.settings.fill, lines_of(drawing, &layer.settings.fill.guides));
-            laidwork_fill::fill(&part.name, &part.polygon, None, &settings, ends)
+            let keep_out = hidden.over(&part.polygon);
+            laidwork_fill::fill(&part.name, &part.polygon, keep_out.as_ref(), &settings, ends)
         }
     };
     let open = part.method == Method::Run || (part.method == Method::Fill && layer.settings.fill.open);

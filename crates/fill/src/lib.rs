@@ -28,7 +28,8 @@ use straight::Straight;
 /// Fills one connected polygon (mm) as one unbroken chain of passes, from as
 /// near to `ends.start` as possible to as near to `ends.end` as possible.
 ///
-/// Pull compensation does not reach into `keep_out`. A polygon smaller than a
+/// Pull compensation and underlay do not reach into `keep_out`: neighbours, and
+/// what is sewn over the shape's edge. A polygon smaller than a
 /// stitch gives no passes and a warning that names `name`.
 pub fn fill(
     name: &str,
@@ -43,7 +44,7 @@ pub fn fill(
         warnings.push(Warning::at(name, what, "use the straight or the contour flow"));
     }
     let degrees = row_angle(polygon, settings);
-    let contour = (settings.flow == Flow::Contour).then(|| contour_fill(polygon, settings, degrees, ends));
+    let contour = (settings.flow == Flow::Contour).then(|| contour_fill(polygon, keep_out, settings, degrees, ends));
     let value = match contour.filter(|passes| !passes.is_empty()) {
         Some(passes) => passes,
         None if settings.open => open_fill(polygon, settings, degrees, ends),
@@ -94,7 +95,7 @@ fn covering_fill(
     let start = ends.start.filter(|p| p.is_finite());
     let mut chain = Chain::default();
     if let Some(underlay) = &settings.underlay {
-        chain.begin_with(fill_underlay(polygon, degrees, underlay, start));
+        chain.begin_with(fill_underlay(polygon, keep_out, degrees, underlay, start));
     }
     if let Some(first) = straight.start_of(&walk) {
         chain.go_under(polygon, start, first);
@@ -110,7 +111,13 @@ fn covering_fill(
 const BARE_SPACING: f64 = 0.25;
 
 /// Rings inside each other; nothing where the shape is too thin for one.
-fn contour_fill(polygon: &Polygon, settings: &FillSettings, degrees: f64, ends: Ends) -> Vec<Pass> {
+fn contour_fill(
+    polygon: &Polygon,
+    keep_out: Option<&Region>,
+    settings: &FillSettings,
+    degrees: f64,
+    ends: Ends,
+) -> Vec<Pass> {
     let contour = Contour::new(polygon, usable_spacing(settings.spacing));
     if contour.is_empty() {
         return Vec::new();
@@ -118,7 +125,7 @@ fn contour_fill(polygon: &Polygon, settings: &FillSettings, degrees: f64, ends: 
     let start = ends.start.filter(|p| p.is_finite());
     let mut chain = Chain::default();
     if let Some(underlay) = settings.underlay.as_ref().filter(|_| !settings.open) {
-        chain.begin_with(fill_underlay(polygon, degrees, underlay, start));
+        chain.begin_with(fill_underlay(polygon, keep_out, degrees, underlay, start));
     }
     let pattern = Pattern::new(settings);
     let mut walker = Walker::with_clearance(polygon, travel::CLEAR);

@@ -57,16 +57,25 @@ pub struct CoverShape {
     pub overlap: Option<f64>,
 }
 
-/// The region to sew of each shape: what later shapes hide taken away, but for
-/// a rim of `overlap` mm under their outlines. Empty where nothing of a shape shows.
-pub fn knock_out(shapes: &[CoverShape], overlap: f64) -> Vec<Region> {
+/// What is left of a shape.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Cut {
+    /// What is to be sewn, mm. Empty where nothing of the shape shows.
+    pub region: Region,
+    /// What hides parts of it: under this lie only rims. Empty where nothing was to be cut.
+    pub hidden_by: Region,
+}
+
+/// What to sew of each shape: what later shapes hide taken away, but for a rim
+/// of `overlap` mm under their outlines.
+pub fn knock_out(shapes: &[CoverShape], overlap: f64) -> Vec<Cut> {
     let covers = Covers::new(shapes, overlap);
     let mut edges_left = 5 * MOST_EDGES;
     let cut = |(i, shape): (usize, &CoverShape)| {
         let above = if shape.may_be_cut { covers.above(i, &shape.region) } else { Vec::new() };
         let edges: usize = above.iter().map(|&cover| covers.edges(cover)).sum();
         if above.is_empty() || edges > MOST_EDGES.min(edges_left) {
-            return shape.region.clone();
+            return Cut { region: shape.region.clone(), hidden_by: Region::default() };
         }
         edges_left -= edges;
         covers.cut(&shape.region, &above, rim(shape, overlap))
@@ -151,7 +160,14 @@ impl<'a> Covers<'a> {
     }
 
     /// `region` without what the polygons `above` hide of it, but for a rim.
-    fn cut(&self, region: &Region, above: &[(usize, usize)], rim: f64) -> Region {
+    fn cut(&self, region: &Region, above: &[(usize, usize)], rim: f64) -> Cut {
+        let over = above.iter().filter_map(|&cover| self.polygon(cover)).flat_map(Polygon::rings);
+        let hidden_by = joined(over, region);
+        let region = self.without(region, &hidden_by, above, rim);
+        Cut { region, hidden_by }
+    }
+
+    fn without(&self, region: &Region, hidden_by: &Region, above: &[(usize, usize)], rim: f64) -> Region {
         let found = self.shrunk.binary_search_by(|(shrunk, _)| shrunk.total_cmp(&rim));
         let Some((_, shrunk)) = found.ok().and_then(|found| self.shrunk.get(found)) else { return region.clone() };
         let mut covers: Vec<usize> = above.iter().map(|cover| cover.0).collect();
@@ -162,8 +178,7 @@ impl<'a> Covers<'a> {
             return region.clone();
         }
         let kept = region.difference(&hidden);
-        let over = above.iter().filter_map(|&cover| self.polygon(cover)).flat_map(Polygon::rings);
-        let visible = opened(&region.difference(&joined(over, region)), HAIR);
+        let visible = opened(&region.difference(hidden_by), HAIR);
         without_slivers(region, &kept, &visible)
     }
 }

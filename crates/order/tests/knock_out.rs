@@ -24,14 +24,14 @@ fn cover(region: Region) -> CoverShape {
 }
 
 fn areas(shapes: &[CoverShape]) -> Vec<f64> {
-    knock_out(shapes, 1.0).iter().map(|region| (region.area() * 1e3).round() / 1e3).collect()
+    knock_out(shapes, 1.0).iter().map(|cut| (cut.region.area() * 1e3).round() / 1e3).collect()
 }
 
 #[test]
 fn a_shape_may_have_a_rim_of_its_own() {
     let under = |rim| CoverShape { overlap: rim, ..cover(square((0.0, 0.0), (20.0, 20.0))) };
     let over = cover(square((4.0, 4.0), (16.0, 16.0)));
-    let area = |rim| knock_out(&[under(rim), over.clone()], 1.0)[0].area();
+    let area = |rim| knock_out(&[under(rim), over.clone()], 1.0)[0].region.area();
     assert!((area(None) - (400.0 - 100.0)).abs() < 0.5);
     assert!((area(Some(3.0)) - (400.0 - 36.0)).abs() < 0.5);
 }
@@ -88,7 +88,7 @@ fn what_shows_between_two_covers_keeps_its_rim_on_both_sides() {
 #[test]
 fn a_deep_stack_is_cut_by_its_largest_covers() {
     let shapes: Vec<CoverShape> = (0..200).map(|i| cover(star((0.1 * f64::from(i), 0.0), 5.0, 9.0, 5))).collect();
-    let cut = knock_out(&shapes, 1.0);
+    let cut = regions(&shapes);
     let share = |i: usize| cut[i].area() / shapes[i].region.area();
     assert!(share(0) < 0.7 && share(199) > 0.99, "{} {}", share(0), share(199));
 }
@@ -104,6 +104,11 @@ fn any_shape() -> impl Strategy<Value = CoverShape> {
     })
 }
 
+/// What is left of each shape.
+fn regions(shapes: &[CoverShape]) -> Vec<Region> {
+    knock_out(shapes, 1.0).into_iter().map(|cut| cut.region).collect()
+}
+
 fn union<'a>(regions: impl Iterator<Item = &'a Region>) -> Region {
     let rings: Vec<Ring> = regions.flat_map(Region::rings).cloned().collect();
     Region::from_rings(&rings, FillRule::NonZero)
@@ -114,12 +119,22 @@ fn wider_than_a_hair(lost: &Region) -> f64 {
     lost.offset(-0.51 * HAIR, laidwork_geometry::Join::Bevel).area()
 }
 
+#[test]
+fn what_hides_the_rim_is_told() {
+    let below = cover(square((0.0, 0.0), (20.0, 20.0)));
+    let above = cover(square((10.0, -10.0), (30.0, 30.0)));
+    let cut = knock_out(&[below, above], 1.0);
+    let rim = cut[0].region.intersection(&cut[0].hidden_by);
+    assert!((rim.area() - 20.0).abs() < 1e-3, "{}", rim.area());
+    assert!(cut[1].hidden_by.is_empty());
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(100))]
 
     #[test]
     fn no_gap_opens_and_nothing_grows(shapes in prop::collection::vec(any_shape(), 1..9)) {
-        let cut = knock_out(&shapes, 1.0);
+        let cut = regions(&shapes);
         let (before, after) = (union(shapes.iter().map(|s| &s.region)), union(cut.iter()));
         prop_assert!(wider_than_a_hair(&before.difference(&after)) < 1e-3);
         for (shape, cut) in shapes.iter().zip(&cut) {
@@ -129,7 +144,7 @@ proptest! {
 
     #[test]
     fn each_shape_still_shows_where_it_showed(shapes in prop::collection::vec(any_shape(), 1..7)) {
-        let cut = knock_out(&shapes, 1.0);
+        let cut = regions(&shapes);
         for (i, shape) in shapes.iter().enumerate() {
             let over = union(shapes[i + 1..].iter().filter(|s| s.hides).map(|s| &s.region));
             let lost = shape.region.difference(&over).difference(&cut[i]);

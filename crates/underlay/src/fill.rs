@@ -46,14 +46,23 @@ const LEAST_RING: f64 = 6.0;
 const FINE: f64 = 0.25;
 
 /// The underlay of a fill whose rows run at `degrees`, as one unbroken chain
-/// that begins as near to `start` as it can. Empty where the polygon is too
-/// thin or too small for any.
-pub fn fill_underlay(polygon: &Polygon, degrees: f64, settings: &FillUnderlay, start: Option<Point>) -> Vec<Pass> {
+/// that begins as near to `start` as it can. It stays out of `hidden`, where
+/// other stitches lie on top. Empty where the polygon is too thin or too small
+/// for any.
+pub fn fill_underlay(
+    polygon: &Polygon,
+    hidden: Option<&Region>,
+    degrees: f64,
+    settings: &FillUnderlay,
+    start: Option<Point>,
+) -> Vec<Pass> {
     if settings.edge_run.is_none() && settings.rows.is_none() || polygon.area() < LEAST_AREA {
         return Vec::new();
     }
     let inset = settings.edge_run.filter(|inset| inset.is_finite()).map_or(INSET, |inset| inset.clamp(0.4, 5.0));
-    let mut shrunk = Region::from(polygon.clone()).offset(-inset, Join::Round { tolerance: 0.02 });
+    let whole = Region::from(polygon.clone());
+    let carried = hidden.map_or_else(|| whole.clone(), |hidden| whole.difference(hidden));
+    let mut shrunk = carried.offset(-inset, Join::Round { tolerance: 0.02 });
     shrunk.polygons.retain(|part| part.outer.length() >= LEAST_RING);
     let mut sewer = Sewer::new(polygon, settings, start);
     while let Some(part) = sewer.take_nearest(&mut shrunk.polygons) {
@@ -240,7 +249,7 @@ mod tests {
     fn underlay_stays_inside_and_its_stitches_are_fit_to_sew() {
         for crossing in [false, true] {
             let settings = FillUnderlay { crossing, ..FillUnderlay::default() };
-            let passes = fill_underlay(&frame(), 20.0, &settings, Some(Point::new(0.0, 15.0)));
+            let passes = fill_underlay(&frame(), None, 20.0, &settings, Some(Point::new(0.0, 15.0)));
             let points = points(&passes);
             let locator = Locator::new(&Region::from(frame()));
             assert!(points.len() > 100 && points[0].distance(Point::new(0.0, 15.0)) < 1e-9);
@@ -261,7 +270,7 @@ mod tests {
             let under = passes.iter().filter(|pass| pass.kind == PassKind::Underlay);
             under.flat_map(|pass| pass.points.windows(2).map(|p| p[0].distance(p[1]))).sum::<f64>()
         };
-        let sewn = length(&fill_underlay(&frame(), 0.0, &settings, None));
+        let sewn = length(&fill_underlay(&frame(), None, 0.0, &settings, None));
         let exact = 4.0 * 29.0 + 4.0 * 10.0 + 0.5 * std::f64::consts::TAU;
         assert!((sewn - exact).abs() < 6.0, "{sewn} {exact}");
     }
@@ -272,7 +281,7 @@ mod tests {
         let thin = polygon(&[(0., 0.), (30., 0.), (30., 0.8), (0., 0.8)], &[]);
         let small = polygon(&[(0., 0.), (3., 0.), (3., 3.), (0., 3.)], &[]);
         for shape in [thin, small, Polygon::default()] {
-            assert!(fill_underlay(&shape, 0.0, &settings, None).is_empty());
+            assert!(fill_underlay(&shape, None, 0.0, &settings, None).is_empty());
         }
     }
 }
