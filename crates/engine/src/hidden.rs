@@ -27,7 +27,8 @@ impl Hidden {
     /// What lies over `polygon`, if anything does.
     pub fn over(&self, polygon: &Polygon) -> Option<Region> {
         let around = corners(polygon.bounds()?);
-        let mut found: Vec<usize> = self.index.locate_in_envelope_intersecting(around).map(|entry| entry.data).collect();
+        let mut found: Vec<usize> =
+            self.index.locate_in_envelope_intersecting(around).map(|entry| entry.data).collect();
         found.sort_unstable();
         let polygons: Vec<Polygon> = found.into_iter().map(|index| self.region.polygons[index].clone()).collect();
         (!polygons.is_empty()).then_some(Region { polygons })
