@@ -132,21 +132,28 @@ pub(crate) fn layers<'a>(
         if settings.method == MethodChoice::Skip {
             continue;
         }
-        let border = border_of(settings);
-        if border.as_ref().is_none_or(|border| !border.only) {
+        let border = border_of(settings).map(|border| {
+            let (region, ink) = band(shape, &border);
+            (border, region, ink)
+        });
+        if border.as_ref().is_none_or(|(border, ..)| !border.only) {
+            let ink = shape.stroke.as_ref().map(Ink::from);
+            let region = match &border {
+                Some((border, band, _)) if ink.is_none() => under_band(&shape.region, band, border.overlap),
+                _ => shape.region.clone(),
+            };
             layers.push(Layer {
                 shape: index,
                 name: shape.name.clone(),
                 thread: threads.index(&settings.thread),
-                region: shape.region.clone(),
-                ink: shape.stroke.as_ref().map(Ink::from),
+                region,
+                ink,
                 method: settings.method,
                 settings,
                 knock_out: settings.knock_out,
             });
         }
-        if let Some(border) = border {
-            let (region, ink) = band(shape, &border);
+        if let Some((border, region, ink)) = border {
             if region.is_empty() {
                 let advice = "make it narrower or set it farther out";
                 warnings.push(Warning::at(&shape.name, "its border closes up and is not sewn", advice));
@@ -184,6 +191,12 @@ fn border_of(settings: &Settings) -> Option<Border> {
     })
 }
 
+/// What is left of `region` when it reaches `overlap` mm under `band` and no farther.
+fn under_band(region: &Region, band: &Region, overlap: f64) -> Region {
+    let grown = region.difference(band).offset(overlap, Join::Round { tolerance: ARC_TOLERANCE });
+    grown.intersection(region)
+}
+
 /// The band of `border` along the outline of `shape`, as an area and as ink.
 fn band(shape: &Shape, border: &Border) -> (Region, Ink) {
     let (join, pen_join) = match border.join {
@@ -200,4 +213,26 @@ fn band(shape: &Shape, border: &Border) -> (Region, Ink) {
     let band = laidwork_satin::border(&shape.region, asked);
     let pen = Pen { width: band.width, cap: PenCap::Butt, join: pen_join, tolerance: ARC_TOLERANCE };
     (band.region, Ink { lines: band.lines, pen })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn square(from: f64, to: f64) -> Region {
+        let corners = [(from, from), (to, from), (to, to), (from, to)].map(laidwork_plan::Point::from);
+        laidwork_geometry::Polygon { outer: laidwork_geometry::Ring::new(corners.to_vec()), holes: Vec::new() }.into()
+    }
+
+    #[test]
+    fn a_shape_reaches_under_its_border_by_the_overlap() {
+        let whole = square(0.0, 20.0);
+        for (outer, inner) in [(square(-1.5, 21.5), square(1.5, 18.5)), (square(0.0, 20.0), square(3.0, 17.0))] {
+            let inside = inner.bounds().unwrap().width();
+            let rest = under_band(&whole, &outer.difference(&inner), 0.8);
+            assert!((rest.bounds().unwrap().width() - (inside + 1.6)).abs() < 0.01, "{rest:?}");
+        }
+        let outside = square(-3.0, 23.0).difference(&whole);
+        assert!((under_band(&whole, &outside, 0.8).area() - 400.0).abs() < 1e-6);
+    }
 }

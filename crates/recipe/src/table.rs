@@ -180,7 +180,7 @@ pub static BORDER: Keys = &[&[
     key("mitre_limit", Number(range(1.0, 20.0, "")), Preset::Number(4.0), ALL, "A mitre longer than this many times half the width is bevelled."),
     key("method", Word(&["auto", "run", "satin", "fill"]), Preset::Word("auto"), ALL, "How the band is sewn."),
     key("only", Bool, Preset::Bool(false), ALL, "Sew the band alone, not what it surrounds."),
-    key("overlap", mm(0.0, 10.0), Preset::Number(0.8), ALL, "How far the shape's own stitches reach under the band."),
+    key("overlap", mm(0.0, 10.0), Preset::Number(0.8), ALL, "How far the shape's own stitches reach under the band (with `knock_out`, no farther than its `overlap`)."),
     key("thread", Thread, Preset::Unset("the shape's thread"), ALL, "Thread of the band."),
 ]];
 
