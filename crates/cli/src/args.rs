@@ -31,6 +31,8 @@ pub enum Command {
     View(View),
     /// Find the nearest threads of a chart for every colour of a drawing
     Threads(Threads),
+    /// Sew one design for each row of a table
+    Many(Many),
 }
 
 /// How a drawing is read.
@@ -144,6 +146,35 @@ pub struct Threads {
     /// Print the table as JSON
     #[arg(long)]
     pub json: bool,
+    #[command(flatten)]
+    pub reading: Reading,
+}
+
+/// Arguments of `laidwork many`.
+#[derive(Debug, Args)]
+pub struct Many {
+    /// The drawing, .svg or .svgz, with {column} placeholders in its texts and attributes; `-` reads
+    /// standard input. Not needed when the recipe places its own
+    #[arg(value_name = "DRAWING", required_unless_present = "recipe")]
+    pub drawing: Option<PathBuf>,
+    /// The table: a CSV that names its columns in the first line; one design for each further line
+    #[arg(long, value_name = "TABLE.csv")]
+    pub table: PathBuf,
+    /// The recipe, with {column} placeholders if you like
+    #[arg(short, long, value_name = "RECIPE.toml")]
+    pub recipe: Option<PathBuf>,
+    /// The folder to write into (default: the table's name without its ending)
+    #[arg(short, long, value_name = "DIR")]
+    pub output: Option<PathBuf>,
+    /// What the files of a row are called, without ending (default: the table's first column)
+    #[arg(long, value_name = "NAME WITH {column}")]
+    pub name: Option<String>,
+    /// What to write for each row: stitches, csv, json, svg, png, html, worksheet, report
+    #[arg(long, value_name = "KINDS", value_delimiter = ',', default_value = "stitches")]
+    pub write: Vec<crate::output::Kind>,
+    /// Sew every row, also those that are done already
+    #[arg(long)]
+    pub afresh: bool,
     #[command(flatten)]
     pub reading: Reading,
 }

@@ -44,7 +44,7 @@ pub fn text(path: &Path) -> Result<String> {
 
 /// Reads a drawing at the size that the command or the recipe asks for.
 pub fn drawing(path: &Path, reading: &Reading, recipe: &Recipe, warnings: &mut Vec<Warning>) -> Result<Drawing> {
-    let bytes = output::read(path, LARGEST_FILE)?;
+    let bytes = bytes(path)?;
     drawing_bytes(&bytes, &path.display().to_string(), reading, recipe, warnings)
 }
 
@@ -56,21 +56,37 @@ pub fn drawing_bytes(
     recipe: &Recipe,
     warnings: &mut Vec<Warning>,
 ) -> Result<Drawing> {
+    let options = sized(options(reading, warnings)?, reading, recipe);
+    read_drawing(bytes, file, &options, warnings)
+}
+
+/// `options` at the size that the command or the recipe asks for.
+pub fn sized(options: Options, reading: &Reading, recipe: &Recipe) -> Options {
     let given = reading.width.is_some() || reading.height.is_some();
     let design = &recipe.design;
     let (width, height) = if given { (reading.width, reading.height) } else { (design.width, design.height) };
-    let options = options(width, height, reading, warnings)?;
-    let read = laidwork_drawing::read(bytes, &options).map_err(|error| miette!("{file}: {error}"))?;
+    Options { width, height, ..options }
+}
+
+/// Reads a drawing called `file`.
+pub fn read_drawing(bytes: &[u8], file: &str, options: &Options, warnings: &mut Vec<Warning>) -> Result<Drawing> {
+    let read = laidwork_drawing::read(bytes, options).map_err(|error| miette!("{file}: {error}"))?;
     Ok(read.take(warnings))
 }
 
+/// The bytes of a drawing.
+pub fn bytes(path: &Path) -> Result<Vec<u8>> {
+    output::read(path, LARGEST_FILE)
+}
+
 /// Reads what a recipe places in the hoop, each drawing at its own size. Files
-/// are seen from the recipe's folder; a place without one takes `given`.
+/// are seen from the recipe's folder and read by `load`; a place without one takes `given`.
 pub fn composition(
     given: Option<&Path>,
     recipe_path: &Path,
-    reading: &Reading,
     recipe: &Recipe,
+    options: &Options,
+    mut load: impl FnMut(&Path) -> Result<Vec<u8>>,
     warnings: &mut Vec<Warning>,
 ) -> Result<Drawing> {
     let folder = recipe_path.parent().unwrap_or(Path::new(""));
@@ -83,22 +99,20 @@ pub fn composition(
                 miette!("{at}: the place names no drawing, and the command names none; add `drawing = \"FILE.svg\"`")
             })?,
         };
-        let bytes = output::read(&path, LARGEST_FILE)?;
-        let options = options(place.width, place.height, reading, warnings)?;
-        let read = laidwork_drawing::read(&bytes, &options).map_err(|error| miette!("{}: {error}", path.display()))?;
-        drawings.push(read.take(warnings));
+        let options = Options { width: place.width, height: place.height, ..options.clone() };
+        drawings.push(read_drawing(&load(&path)?, &path.display().to_string(), &options, warnings)?);
     }
     let hoop = recipe.design.hoop.map(laidwork_recipe::Hoop::size);
     Ok(laidwork_engine::compose(drawings, &recipe.places, hoop).take(warnings))
 }
 
-/// How a drawing is to be read at a size.
-fn options(width: Option<f64>, height: Option<f64>, reading: &Reading, warnings: &mut Vec<Warning>) -> Result<Options> {
+/// How drawings are to be read, but for their size.
+pub fn options(reading: &Reading, warnings: &mut Vec<Warning>) -> Result<Options> {
     let fonts = match reading.font.as_slice() {
         [] => Fonts::none(),
         paths => Fonts::load(paths).into_diagnostic()?.take(warnings),
     };
-    Ok(Options { width, height, fonts, texts: reading.text.clone(), ..Options::default() })
+    Ok(Options { fonts, texts: reading.text.clone(), ..Options::default() })
 }
 
 /// Reads a stitch list or one of its twins, told apart by the ending.

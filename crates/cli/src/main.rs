@@ -5,6 +5,7 @@
 mod args;
 mod check;
 mod input;
+mod many;
 mod output;
 mod recipe;
 mod sew;
@@ -32,6 +33,7 @@ fn main() -> ExitCode {
         Command::Check(args) => check::run(args),
         Command::View(args) => view::run(args),
         Command::Threads(args) => threads::run(args),
+        Command::Many(args) => many::run(args),
     };
     match result {
         Ok(Verdict::Passed) => ExitCode::SUCCESS,

@@ -4,6 +4,7 @@ use miette::{IntoDiagnostic, Result, WrapErr, miette};
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
+use std::str::FromStr;
 
 /// What a file name's ending asks for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -43,7 +44,7 @@ impl Kind {
     const OF_A_FOLDER: [Kind; 6] = [Kind::Stitches, Kind::Report, Kind::Png, Kind::Svg, Kind::Html, Kind::Worksheet];
 
     /// The ending that asks for it.
-    fn ending(self) -> &'static str {
+    pub fn ending(self) -> &'static str {
         Kind::ENDINGS.iter().find(|(_, kind)| *kind == self).map_or("", |(ending, _)| ending)
     }
 
@@ -62,6 +63,17 @@ impl Kind {
                 known.join(" ")
             )
         })
+    }
+}
+
+impl FromStr for Kind {
+    type Err = String;
+
+    /// A kind by its ending, `.html` and `.txt` of longer endings left out.
+    fn from_str(word: &str) -> Result<Kind, String> {
+        let known = Kind::ENDINGS.map(|(ending, kind)| (ending.split('.').nth(1).unwrap_or_default(), kind));
+        let found = known.iter().find(|(name, _)| *name == word.trim().trim_start_matches('.'));
+        found.map(|(_, kind)| *kind).ok_or_else(|| format!("the kinds are {}", known.map(|(name, _)| name).join(", ")))
     }
 }
 
@@ -84,9 +96,7 @@ pub fn expand(outputs: &[PathBuf], stem: &str) -> Result<Vec<(PathBuf, Kind)>> {
     let mut files = Vec::new();
     for output in outputs {
         if is_folder(output) {
-            fs::create_dir_all(output)
-                .into_diagnostic()
-                .wrap_err_with(|| format!("cannot make the folder {}", output.display()))?;
+            make_folder(output)?;
             let named = |kind: Kind| (output.join(format!("{stem}{}", kind.ending())), kind);
             files.extend(Kind::OF_A_FOLDER.map(named));
         } else {
@@ -94,6 +104,11 @@ pub fn expand(outputs: &[PathBuf], stem: &str) -> Result<Vec<(PathBuf, Kind)>> {
         }
     }
     Ok(files)
+}
+
+/// Makes the folder `path` and those it lies in, where they are not there.
+pub fn make_folder(path: &Path) -> Result<()> {
+    fs::create_dir_all(path).into_diagnostic().wrap_err_with(|| format!("cannot make the folder {}", path.display()))
 }
 
 /// Writes `content` to `path`, whole or not at all: into a temporary file

@@ -3,7 +3,7 @@
 use crate::args::{Reading, Sew};
 use crate::output::{self, Kind};
 use crate::{Verdict, input, show, view};
-use laidwork_engine::{Recipe, Sewn, sew};
+use laidwork_engine::{Drawing, Recipe, Sewn, sew};
 use laidwork_plan::{Plan, Warning};
 use laidwork_recipe::Hoop;
 use laidwork_report::{Limits, MaterialFigures, OrderFigures, Report, ReportSettings, report};
@@ -23,32 +23,43 @@ pub fn run(args: Sew) -> Result<Verdict> {
     let (stem, recipe, drawing) =
         if args.demo { demo(&args.reading, &mut warnings)? } else { given(&args, &mut warnings)? };
     let files = output::expand(&args.output, &stem)?;
-    let mut sewn = sew(&drawing, &recipe).map_err(input::diagnostics)?.take(&mut warnings);
+    let sewn = sewn(&drawing, &recipe, &mut warnings);
+    show::warnings(&warnings);
+    let sewn = sewn?;
+    for (path, kind) in &files {
+        output::write(path, &sewn.to_bytes(*kind)?)?;
+    }
+    let on_standard_output = files.iter().any(|(path, _)| output::is_standard(path));
+    print_figures(&sewn.figures, args.json, on_standard_output)?;
+    Ok(if sewn.figures.passed() { Verdict::Passed } else { Verdict::Failed })
+}
+
+/// Sews `drawing` and measures what came out.
+pub fn sewn(drawing: &Drawing, recipe: &Recipe, warnings: &mut Vec<Warning>) -> Result<Rendering> {
+    let mut sewn = sew(drawing, recipe).map_err(input::diagnostics)?.take(warnings);
     if !recipe.places.is_empty() {
         sewn.plan.drawing = None; // no one drawing lies under the stitches
     }
-    show::warnings(&warnings);
     if sewn.plan.pieces.is_empty() {
         return Err(miette::miette!("nothing in the drawing can be sewn; no file was written"));
     }
-    let figures = report(&sewn.plan, &report_settings(&recipe, &sewn));
-    let look = view::look(recipe.design.fabric, None);
-    let result =
-        Rendering { plan: &sewn.plan, figures: &figures, look: &look, pace: &pace(&recipe), setup: &setup(&recipe) };
-    for (path, kind) in &files {
-        output::write(path, &result.to_bytes(*kind)?)?;
-    }
-    let on_standard_output = files.iter().any(|(path, _)| output::is_standard(path));
-    print_figures(&figures, args.json, on_standard_output)?;
-    Ok(if figures.passed() { Verdict::Passed } else { Verdict::Failed })
+    Ok(Rendering {
+        figures: report(&sewn.plan, &report_settings(recipe, &sewn)),
+        look: view::look(recipe.design.fabric, None),
+        pace: pace(recipe),
+        setup: setup(recipe),
+        plan: sewn.plan,
+    })
 }
 
 /// The drawing and the recipe that the command names, or what the recipe places.
-fn given(args: &Sew, warnings: &mut Vec<Warning>) -> Result<(String, Recipe, laidwork_drawing::Drawing)> {
+fn given(args: &Sew, warnings: &mut Vec<Warning>) -> Result<(String, Recipe, Drawing)> {
     let recipe = input::recipe(args.recipe.as_deref(), warnings)?;
     match (&args.recipe, &args.drawing) {
         (Some(path), drawing) if !recipe.places.is_empty() => {
-            let composed = input::composition(drawing.as_deref(), path, &args.reading, &recipe, warnings)?;
+            let options = input::options(&args.reading, warnings)?;
+            let given = drawing.as_deref();
+            let composed = input::composition(given, path, &recipe, &options, input::bytes, warnings)?;
             Ok((stem_of(path), recipe, composed))
         }
         (_, Some(path)) => {
@@ -59,14 +70,14 @@ fn given(args: &Sew, warnings: &mut Vec<Warning>) -> Result<(String, Recipe, lai
     }
 }
 
-fn demo(reading: &Reading, warnings: &mut Vec<Warning>) -> Result<(String, Recipe, laidwork_drawing::Drawing)> {
+fn demo(reading: &Reading, warnings: &mut Vec<Warning>) -> Result<(String, Recipe, Drawing)> {
     let recipe = input::recipe_text(DEMO_RECIPE, "garden-patch.toml", warnings)?;
     let drawing = input::drawing_bytes(DEMO_DRAWING.as_bytes(), "garden-patch.svg", reading, &recipe, warnings)?;
     Ok((DEMO_NAME.into(), recipe, drawing))
 }
 
 /// The name that results are called by: the drawing's without its ending.
-fn stem_of(path: &Path) -> String {
+pub fn stem_of(path: &Path) -> String {
     let stem = path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
     if stem.is_empty() || output::is_standard(path) { "design".into() } else { stem }
 }
@@ -125,23 +136,23 @@ fn setup(recipe: &Recipe) -> Setup {
 }
 
 /// A plan and all that its files want to know.
-pub struct Rendering<'a> {
+pub struct Rendering {
     /// The stitches.
-    pub plan: &'a Plan,
+    pub plan: Plan,
     /// Their figures and checks.
-    pub figures: &'a Report,
+    pub figures: Report,
     /// The look of pictures.
-    pub look: &'a Look,
+    pub look: Look,
     /// The pace of machine and hands.
-    pub pace: &'a Pace,
+    pub pace: Pace,
     /// What is set up before sewing.
-    pub setup: &'a Setup,
+    pub setup: Setup,
 }
 
-impl Rendering<'_> {
+impl Rendering {
     /// The bytes of a file of `kind`.
     pub fn to_bytes(&self, kind: Kind) -> Result<Vec<u8>> {
-        let Rendering { plan, figures, look, pace, setup } = *self;
+        let Rendering { plan, figures, look, pace, setup } = self;
         let mut bytes = Vec::new();
         let options = laidwork_list::WriteOptions::default();
         match kind {

@@ -24,13 +24,8 @@ pub fn run(args: View) -> Result<Verdict> {
     if args.plain {
         look.weave = Weave::Plain;
     }
-    let result = Rendering {
-        plan: &plan,
-        figures: &report(&plan, &ReportSettings::default()),
-        look: &look,
-        pace: &Pace::default(),
-        setup: &Setup::default(),
-    };
+    let figures = report(&plan, &ReportSettings::default());
+    let result = Rendering { plan, figures, look, pace: Pace::default(), setup: Setup::default() };
     for (path, kind) in args.output.iter().zip(kinds) {
         output::write(path, &result.to_bytes(kind)?)?;
     }

@@ -22,6 +22,7 @@ mod model;
 mod names;
 mod notes;
 mod page;
+mod places;
 mod resolve;
 mod shape_path;
 mod skim;
@@ -35,6 +36,7 @@ mod walk;
 pub use error::{Error, Place};
 pub use fonts::Fonts;
 pub use model::{Cap, Drawing, Join, Line, Paint, Shape, Stroke};
+pub use places::{TextPlace, escaped, text_places};
 
 use edit::Edits;
 use error::quote;

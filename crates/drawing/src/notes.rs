@@ -27,6 +27,7 @@ pub(crate) enum Kind {
     StyleImport,
     NoFonts,
     Clipped,
+    CutText,
 }
 
 impl Kind {
@@ -73,6 +74,10 @@ impl Kind {
             Kind::NoFonts => (
                 "is text, and there are no fonts: it is left out",
                 "name a font file with --font, or turn it to outlines",
+            ),
+            Kind::CutText => (
+                "is text that reaches beyond the drawing's viewport, where it is cut off",
+                "shorten it, give it a smaller font-size, or enlarge the viewBox",
             ),
             Kind::Clipped => {
                 ("lies outside the drawing's viewport and is not sewn", "move it in, or enlarge the viewBox")

@@ -2,6 +2,7 @@
 //! touching the file.
 
 use crate::error::{Error, quote};
+use crate::places::escaped;
 use std::ops::Range;
 
 /// `svg` with the text of each named element replaced. `texts` are pairs of an
@@ -61,21 +62,6 @@ fn unfit(id: &str, what: &str, document: &roxmltree::Document<'_>) -> Error {
         format!("texts with an id are: {named}")
     };
     Error::Text { id: quote(id), what: what.into(), advice }
-}
-
-/// Text as XML holds it, control characters left out.
-fn escaped(text: &str) -> String {
-    let mut safe = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => safe.push_str("&amp;"),
-            '<' => safe.push_str("&lt;"),
-            '>' => safe.push_str("&gt;"),
-            c if c.is_control() => {}
-            c => safe.push(c),
-        }
-    }
-    safe
 }
 
 #[cfg(test)]

@@ -30,6 +30,9 @@ const HARDLY: f64 = 0.004;
 /// lines along its border are kept.
 const MARGIN: f64 = 0.01;
 
+/// A text that loses less than this at the viewport's edge loses nothing that is seen, mm.
+const CUT: f64 = 0.1;
+
 /// What the walk needs to know.
 pub(crate) struct Setting<'a> {
     /// From px to millimetres.
@@ -115,6 +118,7 @@ impl Walk<'_, '_> {
                 usvg::Node::Text(text) => {
                     let mut scope = self.inside(&inner, text.id(), text.flattened());
                     scope.alone = true;
+                    self.remark_on_cut_text(text, &scope);
                     self.group(text.flattened(), &scope)?;
                 }
                 usvg::Node::Path(path) => self.path(path, &inner)?,
@@ -325,6 +329,18 @@ impl Walk<'_, '_> {
             return None;
         }
         Some(Shape { name: String::new(), paint: Paint::Stroke, color, region, stroke: Some(stroke) })
+    }
+
+    /// Says that a part of a text, not all of it, lies beyond the viewport.
+    fn remark_on_cut_text(&mut self, text: &usvg::Text, scope: &Scope) {
+        let ink = text.flattened().abs_bounding_box();
+        let [left, top, right, bottom] = [ink.left(), ink.top(), ink.right(), ink.bottom()].map(f64::from);
+        let ink = self.setting.to_mm.transform_rect_bbox(Rect::new(left, top, right, bottom));
+        let rect = self.setting.rect;
+        let is_cut = !rect.inflate(CUT, CUT).contains_rect(ink) && rect.overlaps(ink);
+        if is_cut && scope.clip.is_none() {
+            self.notes.add(Kind::CutText, || scope.path.clone());
+        }
     }
 
     fn remark_on_hidden(&mut self, name: &str, scope: &Scope) {

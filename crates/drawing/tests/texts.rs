@@ -85,3 +85,13 @@ fn what_is_no_font_is_refused_by_name() {
         assert!(matches!(error, Error::Font { .. }) && error.to_string().chars().count() < 300, "{error}");
     }
 }
+
+#[test]
+fn a_text_that_is_cut_at_the_viewport_is_said() {
+    let text =
+        |x: u32| format!(r#"<text id="word" x="{x}" y="40" font-family="Inconsolata" font-size="20">abcdefgh</text>"#);
+    assert_eq!(with_font(&text(10)).warnings, []);
+    let said = with_font(&text(40)).warnings;
+    assert!(said.len() == 1 && said[0].to_string().contains("cut off"), "{said:?}");
+    assert_eq!(said[0].place.as_deref(), Some("word"));
+}

@@ -1,0 +1,441 @@
+//! `laidwork many`: one design for each row of a table, on all cores.
+//!
+//! A row that cannot be sewn is told and passed over. What is done is kept in a
+//! journal beside the files, so that the same command takes up a run that was cut short.
+
+use crate::args::Many;
+use crate::output::{self, Kind};
+use crate::sew::{self, Rendering};
+use crate::{Verdict, input, show};
+use laidwork_drawing::Options;
+use laidwork_many::{
+    Done, Figures, FileHash, Fingerprint, Journal, Named, Row, State, SummaryRow, Table, Template, file_names, hash,
+    summary_csv,
+};
+use laidwork_plan::Warning;
+use laidwork_recipe::Recipe;
+use miette::{IntoDiagnostic, Result, WrapErr, miette};
+use rayon::prelude::*;
+use std::collections::BTreeMap;
+use std::fs::{self, File};
+use std::io::{self, IsTerminal, Write};
+use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
+use std::time::Instant;
+
+/// Where it is written what is done.
+const JOURNAL: &str = ".laidwork-many.jsonl";
+
+/// The summary, without its ending.
+const SUMMARY: &str = "summary";
+
+/// No more bad rows are shown one by one than this; the summary has them all.
+const MOST_SHOWN: usize = 20;
+
+/// Runs the command.
+pub fn run(args: Many) -> Result<Verdict> {
+    let mut warnings = Vec::new();
+    let work = Work::new(&args, &mut warnings)?;
+    show::warnings(&warnings);
+    output::make_folder(&work.folder)?;
+    let journal_path = work.folder.join(JOURNAL);
+    let before = if args.afresh { Journal::default() } else { journal(&journal_path)? };
+    let names = file_names(work.table.rows(), &work.name, &[SUMMARY]);
+    let progress = Progress::new(work.table.rows().len(), &journal_path)?;
+    let results: Vec<(State, Result<Done, String>)> = work
+        .table
+        .rows()
+        .par_iter()
+        .zip(&names)
+        .map(|(row, name)| {
+            let result = match name {
+                Ok(name) => work.row(row, name, &before, &progress).map_err(|error| one_line(&error)),
+                Err(error) => Err(error.to_string()),
+            };
+            let (state, result) = match result {
+                Ok((state, done)) => (state, Ok(done)),
+                Err(message) => (State::Bad, Err(message)),
+            };
+            progress.step(state);
+            (state, result)
+        })
+        .collect();
+    progress.end();
+    let lines: String = results.iter().filter_map(|(_, result)| Some(result.as_ref().ok()?.line())).collect();
+    output::write(&journal_path, lines.as_bytes())?;
+    let summary: Vec<SummaryRow> = work
+        .table
+        .rows()
+        .iter()
+        .zip(&names)
+        .zip(results)
+        .map(|((row, name), result)| told(row, name, result))
+        .collect();
+    output::write(&work.folder.join(format!("{SUMMARY}.csv")), summary_csv(&summary).as_bytes())?;
+    tell(&work, &names, &summary)
+}
+
+/// Everything that all rows share.
+struct Work {
+    table: Table,
+    /// The drawing's name and template, unless the recipe places its own.
+    drawing: Option<(PathBuf, Template)>,
+    recipe: Option<(PathBuf, String, Template)>,
+    name: Template,
+    texts: Vec<(String, Template)>,
+    /// How drawings are read, but for their size and texts.
+    options: Options,
+    reading: crate::args::Reading,
+    /// What fonts and sizes there are, for fingerprints.
+    setting: String,
+    kinds: Vec<Kind>,
+    folder: PathBuf,
+    /// Templates of drawings that recipes place, read once.
+    placed: Mutex<BTreeMap<PathBuf, Template>>,
+}
+
+impl Work {
+    fn new(args: &Many, warnings: &mut Vec<Warning>) -> Result<Work> {
+        let shown = |path: &Path| path.display().to_string();
+        let bytes = input::bytes(&args.table)?;
+        let table = Table::read(&bytes).map_err(|error| miette!("{}: {error}", shown(&args.table)))?;
+        let in_file = |path: &Path, error: laidwork_many::Error| miette!("{}: {error}", shown(path));
+        let drawing = match &args.drawing {
+            Some(path) => {
+                let template = Template::drawing(&input::bytes(path)?, &table).map_err(|e| in_file(path, e))?;
+                Some((path.clone(), template))
+            }
+            None => None,
+        };
+        let recipe = match &args.recipe {
+            Some(path) => {
+                let text = input::text(path)?;
+                let template = Template::recipe(&text, &table).map_err(|e| in_file(path, e))?;
+                Some((path.clone(), text, template))
+            }
+            None => None,
+        };
+        let name = match &args.name {
+            Some(name) => Template::plain(name, &table).map_err(|error| miette!("--name {name}: {error}"))?,
+            None => Template::first_column(&table),
+        };
+        let text = |(id, text): &(String, String)| {
+            let template = Template::plain(text, &table).map_err(|error| miette!("--text {id}={text}: {error}"))?;
+            Ok((id.clone(), template))
+        };
+        let texts: Vec<_> = args.reading.text.iter().map(text).collect::<Result<_>>()?;
+        let varies = |template: Option<&Template>| template.is_some_and(Template::has_placeholders);
+        let templates = [drawing.as_ref().map(|(_, t)| t), recipe.as_ref().map(|(_, _, t)| t)];
+        let some_vary = templates.into_iter().any(varies) || texts.iter().any(|(_, text)| text.has_placeholders());
+        if !some_vary && recipe.as_ref().is_none_or(|(_, text, _)| !text.contains("[[place]]")) {
+            let columns = table.columns().join("}, {");
+            warnings.push(Warning::new(
+                "neither drawing nor recipe has a placeholder, so all designs are the same",
+                format!("write {{{columns}}} where a cell is to stand"),
+            ));
+        }
+        let folder = match &args.output {
+            Some(folder) => folder.clone(),
+            None => PathBuf::from(sew::stem_of(&args.table)),
+        };
+        let mut kinds = args.write.clone();
+        kinds.dedup();
+        Ok(Work {
+            table,
+            drawing,
+            recipe,
+            name,
+            texts,
+            options: input::options(&args.reading, warnings)?,
+            reading: crate::args::Reading { text: Vec::new(), font: Vec::new(), ..args.reading },
+            setting: setting(args)?,
+            kinds,
+            folder,
+            placed: Mutex::default(),
+        })
+    }
+
+    /// Sews one row, unless it is done already.
+    fn row(&self, row: &Row, named: &Named, before: &Journal, progress: &Progress) -> Result<(State, Done)> {
+        let mut warnings = Vec::new();
+        let mut print = Fingerprint::default();
+        print.add(&self.setting);
+        let recipe = match &self.recipe {
+            Some((path, _, template)) => {
+                let text = template.fill(row).into_diagnostic()?;
+                print.add(&text);
+                input::recipe_text(&text, &path.display().to_string(), &mut warnings)?
+            }
+            None => Recipe::default(),
+        };
+        let mut texts = Vec::with_capacity(self.texts.len());
+        for (id, template) in &self.texts {
+            let text = template.fill(row).into_diagnostic()?;
+            print.add(id);
+            print.add(&text);
+            texts.push((id.clone(), text));
+        }
+        let filled = self.filled(row, &recipe)?;
+        filled.iter().for_each(|(_, bytes)| print.add(bytes));
+        let fingerprint = print.finish();
+        if let Some(done) = before.find(&named.name, &fingerprint).filter(|done| self.is_unchanged(done)) {
+            return Ok((State::Kept, done.clone()));
+        }
+        let options = Options { texts, ..self.options.clone() };
+        let drawing = self.read(&recipe, filled, options, &mut warnings)?;
+        let sewn = sew::sewn(&drawing, &recipe, &mut warnings).map_err(|error| match warnings.first() {
+            Some(warning) => miette!("{error} ({warning})"),
+            None => error,
+        })?;
+        let mut files = Vec::with_capacity(self.kinds.len());
+        for kind in &self.kinds {
+            let file = format!("{}{}", named.name, kind.ending());
+            let content = sewn.to_bytes(*kind)?;
+            output::write(&self.folder.join(&file), &content)?;
+            files.push(FileHash { file, sha256: hash(&content) });
+        }
+        let done = Done { name: named.name.clone(), fingerprint, files, figures: figures(&sewn, &warnings) };
+        progress.note(&done)?;
+        Ok((State::Sewn, done))
+    }
+
+    /// The drawings of a row with its cells in them, each with its path.
+    fn filled(&self, row: &Row, recipe: &Recipe) -> Result<Vec<(PathBuf, Vec<u8>)>> {
+        if recipe.places.is_empty() {
+            let (path, template) =
+                self.drawing.as_ref().ok_or_else(|| miette!("name a drawing; the recipe places none"))?;
+            return Ok(vec![(path.clone(), template.fill(row).into_diagnostic()?.into_bytes())]);
+        }
+        let Some((recipe_path, recipe_text, _)) = &self.recipe else { return Ok(Vec::new()) };
+        let folder = recipe_path.parent().unwrap_or(Path::new(""));
+        let mut filled = Vec::new();
+        for place in &recipe.places {
+            let (path, template) = match (&place.drawing, &self.drawing) {
+                (Some(file), _) => {
+                    // What the recipe's author wrote may lie anywhere; what a cell says may not.
+                    if !recipe_text.contains(file.as_str()) && !stays_inside(Path::new(file)) {
+                        return Err(miette!("the drawing {file:?} lies outside the recipe's folder; move it there"));
+                    }
+                    let path = folder.join(file);
+                    let template = self.placed(&path)?;
+                    (path, template)
+                }
+                (None, Some((path, template))) => (path.clone(), template.clone()),
+                (None, None) => return Err(miette!("a place names no drawing, and the command names none")),
+            };
+            let bytes = template.fill(row).into_diagnostic()?.into_bytes();
+            filled.push((path, bytes));
+        }
+        Ok(filled)
+    }
+
+    /// The template of a drawing that recipes place.
+    fn placed(&self, path: &Path) -> Result<Template> {
+        let mut placed = self.placed.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(template) = placed.get(path) {
+            return Ok(template.clone());
+        }
+        let template = Template::drawing(&input::bytes(path)?, &self.table)
+            .map_err(|error| miette!("{}: {error}", path.display()))?;
+        placed.insert(path.to_path_buf(), template.clone());
+        Ok(template)
+    }
+
+    fn read(
+        &self,
+        recipe: &Recipe,
+        filled: Vec<(PathBuf, Vec<u8>)>,
+        options: Options,
+        warnings: &mut Vec<Warning>,
+    ) -> Result<laidwork_drawing::Drawing> {
+        let mut filled = filled.into_iter();
+        let mut next = || filled.next().ok_or_else(|| miette!("name a drawing"));
+        match &self.recipe {
+            Some((path, _, _)) if !recipe.places.is_empty() => {
+                let given = self.drawing.as_ref().map(|(path, _)| path.as_path());
+                input::composition(given, path, recipe, &options, |_| Ok(next()?.1), warnings)
+            }
+            _ => {
+                let (path, bytes) = next()?;
+                let options = input::sized(options, &self.reading, recipe);
+                input::read_drawing(&bytes, &path.display().to_string(), &options, warnings)
+            }
+        }
+    }
+
+    /// Whether all files of a row are there as they were written.
+    fn is_unchanged(&self, done: &Done) -> bool {
+        done.files
+            .iter()
+            .all(|file| fs::read(self.folder.join(&file.file)).is_ok_and(|read| hash(&read) == file.sha256))
+    }
+}
+
+/// All that decides the designs beside drawing, recipe and texts.
+fn setting(args: &Many) -> Result<String> {
+    let mut setting = format!("{} {:?} {:?}", env!("CARGO_PKG_VERSION"), args.reading.width, args.reading.height);
+    for kind in &args.write {
+        setting.push_str(kind.ending());
+    }
+    for font in &args.reading.font {
+        let mut files = vec![font.clone()];
+        if font.is_dir() {
+            let entries = fs::read_dir(font).and_then(Iterator::collect::<io::Result<Vec<_>>>).into_diagnostic()?;
+            files = entries.into_iter().map(|entry| entry.path()).filter(|path| path.is_file()).collect();
+            files.sort();
+        }
+        for file in files {
+            setting.push_str(&hash(&input::bytes(&file)?));
+        }
+    }
+    Ok(setting)
+}
+
+/// Whether a relative path never leaves the folder it is seen from.
+fn stays_inside(path: &Path) -> bool {
+    path.components().all(|part| matches!(part, std::path::Component::Normal(_)))
+}
+
+fn journal(path: &Path) -> Result<Journal> {
+    match fs::read(path) {
+        Ok(bytes) => Ok(Journal::read(&bytes)),
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(Journal::default()),
+        Err(error) => Err(error).into_diagnostic().wrap_err_with(|| format!("cannot read {}", path.display())),
+    }
+}
+
+fn figures(sewn: &Rendering, warnings: &[Warning]) -> Figures {
+    let Rendering { plan, figures, .. } = sewn;
+    let failed = figures.checks.iter().filter(|check| check.verdict >= laidwork_report::Verdict::TooMuch);
+    Figures {
+        stitches: figures.total.stitches,
+        width_mm: figures.size.map_or(0.0, |size| size.width),
+        height_mm: figures.size.map_or(0.0, |size| size.height),
+        threads: plan.threads.len(),
+        thread_changes: figures.total.thread_changes,
+        trims: figures.total.trims,
+        minutes: figures.total.seconds / 60.0,
+        top_thread_m: figures.total.top_m,
+        failed_checks: failed.map(|check| check.name.clone()).collect(),
+        warnings: warnings.iter().map(Warning::to_string).collect(),
+    }
+}
+
+/// An error on one line, its causes after it.
+fn one_line(error: &miette::Report) -> String {
+    let causes: Vec<String> = error.chain().map(|cause| cause.to_string().replace('\n', " ")).collect();
+    causes.join(": ")
+}
+
+fn told(row: &Row, name: &Result<Named, laidwork_many::Error>, result: (State, Result<Done, String>)) -> SummaryRow {
+    let (state, result) = result;
+    let name = name.as_ref().map(|named| named.name.clone()).unwrap_or_default();
+    let (figures, message) = match result {
+        Ok(done) => (Some(done.figures), String::new()),
+        Err(message) => (None, message),
+    };
+    SummaryRow { row: row.number, name, state, figures, message }
+}
+
+/// Tells what came of the run, and whether all is well.
+fn tell(work: &Work, names: &[Result<Named, laidwork_many::Error>], summary: &[SummaryRow]) -> Result<Verdict> {
+    for (row, named) in work.table.rows().iter().zip(names) {
+        if let Ok(Named { name, meets: Some(other) }) = named {
+            let as_what = if *other == 0 { "the summary".to_owned() } else { format!("row {other}") };
+            eprintln!("warning: row {} would be called as {as_what} is; it is called {name}", row.number);
+        }
+    }
+    for (warning, rows) in repeated(summary) {
+        let rows = if rows.1 == 1 { format!("row {}", rows.0) } else { format!("{} rows", rows.1) };
+        eprintln!("warning: {rows}: {warning}");
+    }
+    let count = |state| summary.iter().filter(|row| row.state == state).count();
+    let bad = count(State::Bad);
+    let lines = work.table.rows().iter().zip(summary).filter(|(_, told)| told.state == State::Bad);
+    for (row, told) in lines.take(MOST_SHOWN) {
+        eprintln!("row {} (line {}) was not sewn: {}", row.number, row.line, told.message);
+    }
+    if bad > MOST_SHOWN {
+        eprintln!("and {} more; see the summary", bad - MOST_SHOWN);
+    }
+    let fails = |row: &&SummaryRow| row.figures.as_ref().is_some_and(|figures| !figures.failed_checks.is_empty());
+    let failed = summary.iter().filter(fails).count();
+    let text = format!(
+        "{} rows: {} sewn, {} done before, {bad} bad, {failed} with failed checks\nsummary: {}\n",
+        summary.len(),
+        count(State::Sewn),
+        count(State::Kept),
+        work.folder.join(format!("{SUMMARY}.csv")).display(),
+    );
+    output::print(text.as_bytes())?;
+    Ok(if bad + failed == 0 { Verdict::Passed } else { Verdict::Failed })
+}
+
+/// Each warning once, with the first row that has it and how many have.
+fn repeated(summary: &[SummaryRow]) -> Vec<(&str, (usize, usize))> {
+    let mut order: Vec<(&str, (usize, usize))> = Vec::new();
+    let mut places: BTreeMap<&str, usize> = BTreeMap::new();
+    for row in summary {
+        for warning in row.figures.iter().flat_map(|figures| &figures.warnings) {
+            let place = *places.entry(warning).or_insert_with(|| {
+                order.push((warning, (row.row, 0)));
+                order.len() - 1
+            });
+            if let Some((_, (_, count))) = order.get_mut(place) {
+                *count += 1;
+            }
+        }
+    }
+    order
+}
+
+/// How far the run is: noted in the journal, and shown when somebody watches.
+struct Progress {
+    state: Mutex<ProgressState>,
+    rows: usize,
+    started: Instant,
+    is_watched: bool,
+}
+
+struct ProgressState {
+    journal: File,
+    done: usize,
+    bad: usize,
+    shown: Option<Instant>,
+}
+
+impl Progress {
+    fn new(rows: usize, journal: &Path) -> Result<Progress> {
+        let opened = File::options().create(true).append(true).open(journal);
+        let mut journal = opened.into_diagnostic().wrap_err_with(|| format!("cannot write {}", journal.display()))?;
+        // A line that an earlier run left unfinished must not swallow the next one.
+        journal.write_all(b"\n").into_diagnostic()?;
+        let state = ProgressState { journal, done: 0, bad: 0, shown: None };
+        Ok(Progress { state: Mutex::new(state), rows, started: Instant::now(), is_watched: io::stderr().is_terminal() })
+    }
+
+    /// Notes that a row is done; its files are there.
+    fn note(&self, done: &Done) -> Result<()> {
+        let mut state = self.state.lock().unwrap_or_else(PoisonError::into_inner);
+        state.journal.write_all(done.line().as_bytes()).into_diagnostic().wrap_err("cannot write the journal")
+    }
+
+    fn step(&self, what: State) {
+        let mut state = self.state.lock().unwrap_or_else(PoisonError::into_inner);
+        state.done += 1;
+        state.bad += usize::from(what == State::Bad);
+        let due = state.shown.is_none_or(|shown| shown.elapsed().as_millis() > 100);
+        if self.is_watched && due {
+            let left = self.started.elapsed().as_secs_f64() / state.done as f64 * (self.rows - state.done) as f64;
+            let bad = if state.bad > 0 { format!(", {} bad", state.bad) } else { String::new() };
+            eprint!("\r\x1b[K{} of {} rows{bad}, {left:.0} s left", state.done, self.rows);
+            state.shown = Some(Instant::now());
+        }
+    }
+
+    fn end(&self) {
+        if self.is_watched {
+            eprint!("\r\x1b[K");
+        }
+    }
+}
