@@ -1,8 +1,9 @@
 //! What carries a fill: a run inside its outlines and open rows across its rows.
 //!
 //! The polygon is shrunk by the inset of the edge run. Along every ring of
-//! what is left goes a run; then each connected part gets open rows, all in
-//! one chain. Moves between these follow the shrunk outline or run inside it,
+//! what is left goes a run. Where the runs lie farther apart than the open rows
+//! do, rows go between them, half their spacing away from the runs, so that
+//! neither doubles the other. All is one chain. Moves between these follow the shrunk outline or run inside it,
 //! so everything lies at least 0.4 mm inside the shape and under its rows.
 //! Parts too thin or too small for this go without, as their rows are short
 //! enough to lie firm. Common practice, no source, but for the walk over the
@@ -109,13 +110,18 @@ impl<'a> Sewer<'a> {
             }
         }
         let Some(spacing) = settings.rows.filter(|s| s.is_finite()).map(|s| s.clamp(0.8, 20.0)) else { return };
-        if part.area() < LEAST_AREA {
-            return;
-        }
+        let mut wide = match settings.edge_run {
+            // Runs nearer to each other than the rows carry as much as rows do.
+            Some(_) => Region::from(part.clone()).offset(-spacing / 2.0, Join::Round { tolerance: 0.02 }).polygons,
+            None => vec![part.clone()],
+        };
+        wide.retain(|part| part.area() >= LEAST_AREA / 2.0);
         let turns: &[f64] = if settings.crossing { &[45.0, 135.0] } else { &[90.0] };
-        for turn in turns {
-            if let Some(way) = open_rows(part, degrees + turn, spacing) {
-                self.go(&way, part, &mut ground);
+        while let Some(wide) = self.take_nearest(&mut wide) {
+            for turn in turns {
+                if let Some(way) = open_rows(&wide, degrees + turn, spacing) {
+                    self.go(&way, part, &mut ground);
+                }
             }
         }
     }
