@@ -200,10 +200,20 @@ pub fn open_rows(part: &Polygon, degrees: f64, spacing: f64) -> Option<Vec<Point
     let line = |row: u32| (cuts[row as usize] + cuts[row as usize + 1]) / 2.0;
     let at = |span: u32, u: f64| frame.from_frame(Point::new(u, line(rows.spans[span as usize].row)));
     let mut way = Vec::new();
+    let mut crossing = None;
     for step in &walk_rows(&rows, fine, WalkEnds::default()).steps {
+        let crossed = crossing.take();
         match *step {
             RowStep::Lay { span, from, to } | RowStep::Slip { span, from, to, .. } => {
-                way.extend([at(span, from), at(span, to)]);
+                // Fine rows that meet others are walked over and back; of those that are not wanted only the way on is.
+                let row = rows.spans[span as usize].row;
+                crossing = (!wanted(row)).then_some(crossed.filter(|&first| row.abs_diff(first) <= 2).unwrap_or(row));
+                if crossed.is_some() && crossed == crossing {
+                    way.pop();
+                } else {
+                    way.push(at(span, from));
+                }
+                way.push(at(span, to));
             }
             RowStep::Weave { corridor, side } => follow(&rows, corridor, side, wanted, |span, u| way.push(at(span, u))),
             RowStep::Travel { corridor, .. } => {
