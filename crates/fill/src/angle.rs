@@ -4,7 +4,10 @@
 //! is an estimate of what sewing takes besides the rows themselves: each tip
 //! of the outline beyond the first two makes a corridor that is travelled,
 //! for about a third of the shape's height; and each row ends with a turn.
-//! Tips lower than a row are no tips. O(corners) for each direction.
+//! Tips lower than a row are no tips. Where the outline slants against the rows
+//! their ends shift from one to the next: a turn is as long as that shift, and
+//! where a row reaches far beyond the one before it is travelled as a whole.
+//! O(corners) for each direction.
 
 use kurbo::Point;
 use laidwork_geometry::{Frame, Polygon, Ring};
@@ -14,6 +17,10 @@ const STEP: f64 = 15.0;
 
 /// What a turn costs, mm.
 const TURN: f64 = 0.5;
+
+/// Rows that reach farther than this beyond the one before are travelled as a
+/// whole, as [`laidwork_geometry::walk_rows`] does, mm.
+const FAR: f64 = 4.0;
 
 /// A direction must be better by this part of the cost to be taken instead of an earlier one.
 const CLEARLY: f64 = 0.02;
@@ -34,7 +41,20 @@ fn cost(polygon: &Polygon, frame: Frame, spacing: f64) -> f64 {
     let Some((low, high)) = frame.extent(polygon) else { return f64::INFINITY };
     let tips: usize = polygon.rings().map(|ring| tips(ring, frame, spacing)).sum();
     let height = high - low;
-    tips.saturating_sub(2) as f64 * height / 3.0 + height / spacing * TURN
+    let row = polygon.area() / height.max(spacing);
+    let shifts: f64 = polygon.rings().map(|ring| shifts(ring, frame, spacing, row)).sum();
+    tips.saturating_sub(2) as f64 * height / 3.0 + height / spacing * TURN + shifts
+}
+
+/// What the shifts between the ends of rows along a ring cost, when a row is `length` long.
+fn shifts(ring: &Ring, frame: Frame, spacing: f64, length: f64) -> f64 {
+    let cost = |(a, b): (Point, Point)| {
+        let along = frame.to_frame(b) - frame.to_frame(a);
+        let rows = along.y.abs() / spacing;
+        // Every second row turns at this edge.
+        if along.x.abs() > FAR * rows { rows * length } else { along.x.abs() / 2.0 }
+    };
+    ring.edges().filter(|(a, b)| a.is_finite() && b.is_finite()).map(cost).sum()
 }
 
 /// How often `v` turns round along a ring, turns lower than `least` left out.
@@ -99,6 +119,16 @@ mod tests {
         assert_eq!(tips(&ring, Frame::turned(0.0), 0.22), 12);
         assert_eq!(tips(&ring, Frame::turned(90.0), 0.22), 2);
         assert!((best_angle(&Polygon { outer: ring, holes: vec![] }, 0.22) - 90.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn rows_that_end_far_apart_are_avoided() {
+        // A bar of 40 x 3 mm, bent by a degree in the middle: rows along it would end 12 mm apart.
+        let points = [(0., 0.), (20., 0.), (40., 0.35), (40., 3.35), (20., 3.), (0., 3.)];
+        let bent = polygon(&points);
+        let along = cost(&bent, Frame::turned(0.5), 0.22);
+        assert!(along > cost(&bent, Frame::turned(90.0), 0.22), "{along}");
+        assert!((shifts(&bent.outer, Frame::turned(0.0), 0.22, 30.0) - 2.0 * 0.35 / 0.22 * 30.0).abs() < 1e-6);
     }
 
     #[test]
