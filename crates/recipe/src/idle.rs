@@ -3,7 +3,7 @@
 
 use crate::find::nearest_shape;
 use crate::keys::{Key, Uses, find};
-use crate::recipe::{Recipe, ShapeFacts};
+use crate::recipe::{Recipe, Selector, ShapeFacts};
 use crate::settings::{Edge, Flow, MethodChoice, Settings, Shifts};
 use crate::settle::Groups;
 use crate::table::STITCH;
@@ -36,14 +36,7 @@ impl Recipe {
         }
         let mut warnings = Vec::new();
         for (rule, _) in self.rules.iter().zip(busy).filter(|(_, busy)| !busy) {
-            let by_name = rule.selector.names.iter().find(|name| !shapes.iter().any(|shape| name.matches(shape.name)));
-            let by_color = rule.selector.colors.iter().find(|color| !shapes.iter().any(|shape| shape.color == **color));
-            let advice = match (by_name, by_color) {
-                (Some(name), _) => nearest_shape(name, shapes, warnings.len()),
-                (None, Some(color)) => nearest_color(*color, shapes),
-                (None, None) => "no shape has all that it asks for".to_owned(),
-            };
-            warnings.push(Warning::at(self.line_place(rule.line), "the rule picks no shape", advice));
+            warnings.push(self.picks_nothing("rule", &rule.selector, rule.line, shapes, warnings.len()));
         }
         for thread in self.threads.iter().filter(|thread| !thread.replaces.is_empty()) {
             if !shapes.iter().any(|shape| thread.replaces.contains(&shape.color)) {
@@ -53,6 +46,25 @@ impl Recipe {
             }
         }
         warnings
+    }
+
+    /// A warning about a table of the recipe whose keys pick no shape; `told` of others before it.
+    pub(crate) fn picks_nothing(
+        &self,
+        table: &str,
+        selector: &Selector,
+        line: usize,
+        shapes: &[ShapeFacts<'_>],
+        told: usize,
+    ) -> Warning {
+        let by_name = selector.names.iter().find(|name| !shapes.iter().any(|shape| name.matches(shape.name)));
+        let by_color = selector.colors.iter().find(|color| !shapes.iter().any(|shape| shape.color == **color));
+        let advice = match (by_name, by_color) {
+            (Some(name), _) => nearest_shape(name, shapes, told),
+            (None, Some(color)) => nearest_color(*color, shapes),
+            (None, None) => "no shape has all that it asks for".to_owned(),
+        };
+        Warning::at(self.line_place(line), format!("the {table} picks no shape"), advice)
     }
 
     fn line_place(&self, line: usize) -> String {

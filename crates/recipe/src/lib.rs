@@ -5,6 +5,7 @@
 //! rules over each other, key by key, and comes to one complete [`Settings`]
 //! for each shape of a drawing.
 
+mod colourway;
 mod effects;
 mod find;
 mod idle;
@@ -28,6 +29,7 @@ pub mod table;
 pub mod tex;
 mod values;
 
+pub use colourway::{Colourway, Swap};
 pub use effects::effects;
 pub use materials::{Material, Materials};
 pub use parse::{parse, parse_with};

@@ -1,6 +1,7 @@
 //! From the text to a [`Recipe`]: reads it, then checks what one key cannot
 //! know of another.
 
+use crate::colourway::{Swap, colourway};
 use crate::materials::Materials;
 use crate::nearest::{listed, nearest, shortened};
 use crate::read::Reader;
@@ -53,11 +54,13 @@ fn build(values: &Values, materials: Materials, source: Source) -> Recipe {
             .iter()
             .filter_map(|found| crate::place::place(found, source.line(found.start)))
             .collect(),
+        colourways: values.tables("colourway").iter().filter_map(|found| colourway(found, &source)).collect(),
         sewing: sewing(View::new(table::SEWING, part("sewing"))),
         order: order(View::new(table::ORDER, part("order"))),
         checks: checks(View::new(table::CHECKS, part("checks"))),
         rules: values.tables("rule").iter().filter_map(|found| rule(found, &source)).collect(),
         materials,
+        chosen: None,
         defaults: part("defaults").clone(),
         source,
     }
@@ -147,11 +150,7 @@ fn checks(of: View<'_>) -> Checks {
 fn rule(found: &Found, source: &Source) -> Option<Rule> {
     let Value::Table(values) = &found.value else { return None };
     let of = View::new(table::RULE, values);
-    let selector = Selector {
-        names: of.patterns("match"),
-        colors: of.colors("color"),
-        stroke: of.text_if_given("paint").map(|paint| paint == "stroke"),
-    };
+    let selector = Selector::read(of);
     let mut kept = Values::default();
     for (key, found) in values.iter().filter(|(key, _)| table::PICK.iter().all(|pick| pick.name != *key)) {
         kept.insert(key, found.clone());
@@ -172,7 +171,8 @@ fn check_names(values: &Values, recipe: &Recipe, reader: &mut Reader<'_>) {
     }
     let known: BTreeSet<&str> = recipe.threads.iter().filter_map(|thread| thread.name.as_deref()).collect();
     let borders = rules.clone().filter_map(|rule| rule.table("border"));
-    for found in rules.chain(borders).filter_map(|rule| rule.get("thread")) {
+    let swaps = recipe.colourways.iter().flat_map(|colourway| &colourway.swaps).flat_map(Swap::threads);
+    for found in rules.chain(borders).filter_map(|rule| rule.get("thread")).chain(swaps) {
         let name = found.text().unwrap_or_default();
         if name.parse::<Color>().is_err() && !known.contains(name) {
             let near = if reader.may_suggest() { nearest(name, known.iter().copied()) } else { None };
@@ -213,6 +213,17 @@ fn check_pairs(values: &Values, reader: &mut Reader<'_>) {
         {
             let message = format!("`{less}` is more than `{more}`, {high}");
             reader.wrong(found.span.clone(), message, format!("make `{less}` the smaller one"));
+        }
+    }
+    let mut colourways = BTreeSet::new();
+    for found in values.tables("colourway") {
+        let Value::Table(colourway) = &found.value else { continue };
+        if let Some(name) = colourway.get("name")
+            && let Some(text) = name.text()
+            && !colourways.insert(text.to_lowercase())
+        {
+            let message = format!("there are two colourways \"{}\"", shortened(text));
+            reader.wrong(name.span.clone(), message, "give each a name of its own");
         }
     }
     for found in values.tables("place") {

@@ -1,10 +1,11 @@
 //! The recipe as read: what holds for the whole design, and the rules.
 
+use crate::colourway::Colourway;
 use crate::materials::Materials;
 use crate::pattern::Pattern;
 use crate::place::Place;
 use crate::source::Source;
-use crate::values::Values;
+use crate::values::{Values, View};
 use laidwork_plan::Color;
 
 /// A recipe file, read and checked.
@@ -16,6 +17,8 @@ pub struct Recipe {
     pub threads: Vec<ThreadChoice>,
     /// Drawings placed in the hoop, the lowest first; none: the drawing alone.
     pub places: Vec<Place>,
+    /// The design in other threads on other fabric, in the order they stand.
+    pub colourways: Vec<Colourway>,
     /// Machine and thread.
     pub sewing: Sewing,
     /// The wishes about the sewing order.
@@ -26,6 +29,8 @@ pub struct Recipe {
     pub rules: Vec<Rule>,
     /// The built-in materials with the recipe's own rows over them.
     pub materials: Materials,
+    /// Number of the colourway whose threads are used.
+    pub(crate) chosen: Option<usize>,
     pub(crate) defaults: Values,
     pub(crate) source: Source,
 }
@@ -183,6 +188,15 @@ pub struct Selector {
 }
 
 impl Selector {
+    /// What the keys that pick shapes say.
+    pub(crate) fn read(of: View<'_>) -> Selector {
+        Selector {
+            names: of.patterns("match"),
+            colors: of.colors("color"),
+            stroke: of.text_if_given("paint").map(|paint| paint == "stroke"),
+        }
+    }
+
     /// Whether it picks every shape there may be.
     pub fn is_everything(&self) -> bool {
         self.names.is_empty() && self.colors.is_empty() && self.stroke.is_none()

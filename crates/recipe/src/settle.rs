@@ -47,6 +47,7 @@ impl Recipe {
         let groups = self.groups(shapes);
         let mut warnings = self.idle_rules(shapes, &groups);
         warnings.extend(self.overruled_rules(&groups));
+        warnings.extend(self.idle_swaps(shapes));
         let mut finder = Finder::new(&self.source, shapes);
         let mut faults = Faults::default();
         let made: Vec<Group> = groups.rules.iter().map(|rules| self.group(rules, &mut finder, &mut faults)).collect();
@@ -142,7 +143,9 @@ impl Recipe {
     }
 
     fn settings(&self, shape: &ShapeFacts<'_>, group: &Group) -> Settings {
-        let layered = Layered { recipe: self, of: View::new(STITCH, &group.values), material: &group.material };
+        let swapped = self.swapped(shape, &group.values);
+        let values = swapped.as_ref().unwrap_or(&group.values);
+        let layered = Layered { recipe: self, of: View::new(STITCH, values), material: &group.material };
         layered.settings(shape.color, &group.crossings, &group.guides)
     }
 

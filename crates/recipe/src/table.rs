@@ -53,6 +53,7 @@ pub static ROOT: Keys = &[&[
     key("design", Table(DESIGN), Preset::Unset("the drawing's own size"), ALL, "The design as a whole."),
     key("thread", Tables(THREAD), Preset::Unset("none"), ALL, "A thread somebody has, one table each."),
     key("place", Tables(PLACE), Preset::Unset("the drawing alone, in the middle of the hoop"), ALL, "A drawing placed in the hoop, one table each; later ones lie over earlier ones."),
+    key("colourway", Tables(COLOURWAY), Preset::Unset("none"), ALL, "The design in other threads on other fabric, one table each."),
     key("sewing", Table(SEWING), Preset::Unset("its defaults"), ALL, "Machine and thread."),
     key("order", Table(ORDER), Preset::Unset("the best order"), ALL, "Wishes about the sewing order."),
     key("checks", Table(CHECKS), Preset::Unset("its defaults"), ALL, "From when on a report warns."),
@@ -108,6 +109,18 @@ pub static GRID: Keys = &[&[
     key("columns", Count(range(1.0, 1000.0, "columns")), Preset::Number(1.0), ALL, "Copies side by side."),
     key("rows", Count(range(1.0, 1000.0, "rows")), Preset::Number(1.0), ALL, "Copies below each other."),
     key("step", POINT, Preset::Needed, ALL, "From the middle of a copy to that of its right and of its lower neighbour."),
+]];
+
+/// `[[colourway]]`.
+pub static COLOURWAY: Keys = &[&[
+    key("name", Text, Preset::Needed, ALL, "What it is called."),
+    key("fabric", Color, Preset::Unset("`fabric` of `[design]`"), ALL, "Colour of its fabric."),
+    key("swap", Tables(SWAP), Preset::Unset("none"), ALL, "Shapes sewn in another thread, one table each; later ones win."),
+]];
+/// `swap` of a colourway.
+pub static SWAP: Keys = &[&PICK, &[
+    key("thread", Thread, Preset::Unset("the same as ever"), ALL, "Thread of these shapes: its name, or a colour."),
+    key("border", Thread, Preset::Unset("the same as ever"), ALL, "Thread of their borders, where they have one."),
 ]];
 
 /// `[sewing]`.
@@ -282,7 +295,7 @@ pub(crate) static OTHER_WORDS: [(&str, &str); 10] = [
 /// Tables whose keys may be looked for elsewhere, by the names users know them under.
 pub(crate) fn homes() -> impl Iterator<Item = (&'static str, Keys)> + Clone {
     [
-        ("`[design]`", DESIGN), ("`[[thread]]`", THREAD), ("`[[place]]`", PLACE), ("`[sewing]`", SEWING),
+        ("`[design]`", DESIGN), ("`[[thread]]`", THREAD), ("`[[place]]`", PLACE), ("`[[colourway]]`", COLOURWAY), ("`[[colourway.swap]]`", SWAP), ("`[sewing]`", SEWING),
         ("`[order]`", ORDER), ("`[checks]`", CHECKS), ("`[[rule]]`", RULE), ("`border`", BORDER), ("`[material.NAME]`", MATERIAL),
     ].into_iter()
 }

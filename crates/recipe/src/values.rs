@@ -39,6 +39,13 @@ impl Values {
         self.0.insert(key, found);
     }
 
+    /// Another value for a key that is written, at the same place in the text.
+    pub(crate) fn replace(&mut self, key: &str, value: Value) {
+        if let Some(found) = self.0.get_mut(key) {
+            found.value = value;
+        }
+    }
+
     pub(crate) fn get(&self, key: &str) -> Option<&Found> {
         self.0.get(key)
     }

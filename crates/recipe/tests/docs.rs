@@ -16,6 +16,8 @@ fn groups() -> Vec<(&'static str, Vec<&'static Key>)> {
         ("place", all(table::PLACE)),
         ("ring", all(table::RING)),
         ("grid", all(table::GRID)),
+        ("colourway", all(table::COLOURWAY)),
+        ("swap", all(table::SWAP)),
         ("sewing", all(table::SEWING)),
         ("order", all(table::ORDER)),
         ("checks", all(table::CHECKS)),

@@ -33,7 +33,10 @@ fn values(kind: &Kind) -> Vec<String> {
         Kind::Table(keys) => each(keys)
             .flat_map(|key| values(&key.kind).into_iter().map(|v| format!("{{ {} = {v} }}", key.name)))
             .collect(),
-        Kind::Tables(_) | Kind::Rows(_) => Vec::new(),
+        Kind::Tables(keys) => each(keys)
+            .flat_map(|key| values(&key.kind).into_iter().map(|v| format!("[{{ {} = {v} }}]", key.name)))
+            .collect(),
+        Kind::Rows(_) => Vec::new(),
     }
 }
 
@@ -42,11 +45,14 @@ fn made(text: &str) -> String {
     let recipe = parse(text, "recipe.toml").unwrap_or_else(|wrong| panic!("{wrong}\n{text}")).value;
     let settled = recipe.settle(&SHAPES).unwrap_or_else(|wrong| panic!("{wrong}\n{text}")).value;
     let pins = recipe.pins(&SHAPES).value;
+    let ways: Vec<_> = recipe.colourways.iter().map(|way| (&way.name, way.fabric)).collect();
+    let swapped = recipe.in_colourway(0).map(|way| way.settle(&SHAPES).unwrap().value);
+    let ways = format!("{ways:?} {swapped:?}");
     let materials: Vec<_> = recipe.materials.names().map(|name| recipe.materials.get(name)).collect();
     let whole = (&recipe.design, &recipe.sewing, &recipe.order, &recipe.checks);
     let threads: Vec<_> = recipe.threads.iter().map(|t| (t.color, t.name.clone(), t.tex, t.replaces.clone())).collect();
     let places: Vec<_> = recipe.places.into_iter().map(|place| Place { line: 0, ..place }).collect();
-    format!("{whole:?} {threads:?} {places:?} {settled:?} {pins:?} {materials:?}")
+    format!("{whole:?} {threads:?} {places:?} {settled:?} {pins:?} {materials:?} {ways}")
 }
 
 fn check(keys: Keys, around: impl Fn(&Key, &str) -> String) {
@@ -72,6 +78,19 @@ fn every_key_of_a_thread_matters() {
     check(table::THREAD, |key, value| {
         let color = if key.name == "color" { "" } else { "color = '#010203'\n" };
         format!("[[thread]]\n{color}{} = {value}\n", key.name)
+    });
+}
+
+#[test]
+fn every_key_of_a_colourway_matters() {
+    check(table::COLOURWAY, |key, value| {
+        let name = if key.name == "name" { "" } else { "name = 'dusk'\n" };
+        format!("[[colourway]]\n{name}{} = {value}\n", key.name)
+    });
+    check(table::SWAP, |key, value| {
+        let thread = if matches!(key.name, "match" | "color" | "paint") { "thread = '#778899'\n" } else { "" };
+        let rule = "[[rule]]\nborder = { width = 2 }\n";
+        format!("{rule}[[colourway]]\nname = 'dusk'\n[[colourway.swap]]\n{thread}{} = {value}\n", key.name)
     });
 }
 

@@ -69,9 +69,11 @@ fn wrong_recipes_do_not_fit_the_schema() {
 
 /// A key of the table with the table it stands in, and how that is written.
 fn places() -> Vec<(&'static str, &'static str, &'static Key)> {
-    let homes: [(&str, &str, Keys); 8] = [
+    let homes: [(&str, &str, Keys); 10] = [
         ("[design]\n", "", table::DESIGN),
         ("[[thread]]\ncolor = '#112233'\n", "", table::THREAD),
+        ("[[colourway]]\n", "name = 'dusk'\n", table::COLOURWAY),
+        ("[[colourway]]\nname = 'dusk'\n[[colourway.swap]]\n", "", table::SWAP),
         ("[sewing]\n", "", table::SEWING),
         ("[order]\n", "", table::ORDER),
         ("[checks]\n", "", table::CHECKS),
@@ -80,7 +82,8 @@ fn places() -> Vec<(&'static str, &'static str, &'static Key)> {
         ("[material.apron]\n", "", table::MATERIAL),
     ];
     let keys = |(head, tail, keys)| each(keys).map(move |key| (head, tail, key));
-    let named = |key: &Key| matches!(key.kind, Kind::Material | Kind::Thread) || key.name == "color";
+    let named =
+        |key: &Key| matches!(key.kind, Kind::Material | Kind::Thread) || key.name == "color" || key.name == "name";
     homes.into_iter().flat_map(keys).filter(|(_, _, key)| !named(key)).collect()
 }
 

@@ -349,3 +349,65 @@ fn thousands_of_rules_and_shapes_are_settled_quickly() {
     assert_eq!(settled.value[2999].fill.angle, Some(f64::from(2999 % 180)));
     assert!(start.elapsed().as_secs() < 20, "{:?}", start.elapsed());
 }
+
+#[test]
+fn a_colourway_swaps_threads_and_fabric() {
+    let recipe = recipe(
+        r##"
+        [design]
+        fabric = "#efe6d0"
+        [[thread]]
+        name = "Snowdrop"
+        color = "#f8f8f2"
+        tex = 40
+        [[rule]]
+        match = "trowel/*"
+        border = { width = 2.0, thread = "#010203" }
+        [[colourway]]
+        name = "Navy"
+        fabric = "#203050"
+        [[colourway.swap]]
+        color = "#e0a21b"
+        thread = "#ffd040"
+        [[colourway.swap]]
+        match = "*/petal-2"
+        thread = "Snowdrop"
+        [[colourway.swap]]
+        match = "*"
+        border = "#aabbcc"
+        [[colourway]]
+        name = "Oatmeal"
+        "##,
+    );
+    assert_eq!(recipe.colourway_named("NAVY"), Ok(0));
+    assert_eq!(recipe.colourway_named("Nawy"), Err("did you mean \"Navy\"?".to_owned()));
+    let navy = recipe.in_colourway(0).unwrap();
+    assert_eq!(navy.design.fabric, Some(Color::new(0x20, 0x30, 0x50)));
+    let settled = navy.settle(&SHAPES).unwrap();
+    assert_eq!(settled.warnings, []);
+    let threads: Vec<String> = settled.value.iter().map(|one| one.thread.color.to_string()).collect();
+    assert_eq!(threads, ["#ffd040", "#f8f8f2", "#2e7d32", "#6b4a2b"]);
+    // A thread of another weight sets its own spacing.
+    assert!(settled.value[1].fill.spacing > settled.value[0].fill.spacing);
+    // Only what has a border gets another one.
+    let borders: Vec<_> = settled.value.iter().map(|one| one.border.as_ref()).collect();
+    assert!(borders[..3].iter().all(Option::is_none));
+    let border = borders[3].unwrap();
+    assert_eq!(border.thread.as_ref().map(|thread| thread.color), Some(Color::new(0xaa, 0xbb, 0xcc)));
+    assert!(near(border.width, 2.0));
+    // A colourway that swaps nothing is the design itself.
+    let oatmeal = recipe.in_colourway(1).unwrap();
+    assert_eq!(oatmeal.design.fabric, recipe.design.fabric);
+    assert_eq!(oatmeal.settle(&SHAPES).unwrap().value, recipe.settle(&SHAPES).unwrap().value);
+    assert!(recipe.in_colourway(2).is_none());
+}
+
+#[test]
+fn a_swap_that_picks_nothing_is_told_of() {
+    let recipe =
+        recipe("[[colourway]]\nname = \"Navy\"\n[[colourway.swap]]\nmatch = \"petle\"\nthread = \"#ffffff\"\n");
+    assert_eq!(recipe.settle(&SHAPES).unwrap().warnings, []);
+    let told = recipe.in_colourway(0).unwrap().settle(&SHAPES).unwrap().warnings;
+    assert_eq!(told.len(), 1);
+    assert!(told[0].to_string().starts_with("patch.toml:3: the swap picks no shape; "), "{}", told[0]);
+}
