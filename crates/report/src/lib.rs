@@ -16,6 +16,7 @@
 
 mod checks;
 mod compare;
+mod contrast;
 mod crowding;
 mod figures;
 mod gather;
@@ -28,6 +29,7 @@ mod worksheet;
 
 pub use checks::{Check, Place, Verdict};
 pub use compare::{Change, Comparison, Turn, compare};
+pub use contrast::{ClothContrast, cloth_contrast, pieces_on_cloth};
 pub use crowding::{Crowd, crowding};
 pub use figures::{
     Bounds, Density, HoopFit, Lengths, MaterialFigures, OrderFigures, PieceFigures, Report, Spot, Step, StitchFigures,

@@ -2,11 +2,12 @@
 //!
 //! [`png()`] paints a plan as sewn thread or as a diagram, [`svg()`] writes the same
 //! as vectors; [`html`] is a page that sews it, [`worksheet`] the sheet beside the
-//! machine. What they show is set by a [`Look`]. Nothing here computes
+//! machine, [`contact_sheet`] shows it in several colourways. What they show is set by a [`Look`]. Nothing here computes
 //! stitches; every picture is a function of the [`Plan`](laidwork_plan::Plan) and
 //! the look alone, so the same plan gives the same bytes.
 
 mod canvas;
+mod colourways;
 mod diagram;
 mod error;
 mod fabric;
@@ -17,6 +18,7 @@ mod light;
 mod linear;
 mod look;
 mod marks;
+mod markup;
 mod pack;
 mod page;
 mod paint;
@@ -27,6 +29,7 @@ mod sheet;
 mod strand;
 mod vector;
 
+pub use colourways::{Colourway, contact_sheet, contact_sheet_png};
 pub use error::Error;
 pub use look::{Look, Show, UnknownShow, Weave};
 pub use page::html;

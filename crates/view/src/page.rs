@@ -6,13 +6,13 @@
 //! script and style, named by their hashes.
 
 use crate::diagram::CELL;
+use crate::markup::{escape, fill, hash};
 use crate::ramp::ramp;
 use crate::{Error, Look, Weave, pack};
 use base64::{Engine, engine::general_purpose::STANDARD};
 use laidwork_plan::{Color, Plan};
 use laidwork_thread::Pace;
 use serde::Serialize;
-use sha2::{Digest, Sha256};
 
 const TEMPLATE: &str = include_str!("page/page.html");
 const STYLE: &str = include_str!("page/page.css");
@@ -129,49 +129,6 @@ fn design<'a>(plan: &'a Plan, look: &Look, pace: &Pace) -> Design<'a> {
     }
 }
 
-/// The template with every `{place}` it knows filled in, in one go: what is
-/// filled in is not looked at again.
-pub(crate) fn fill(template: &str, with: impl Fn(&str) -> Option<String>) -> String {
-    let mut filled = String::new();
-    let mut rest = template;
-    while let Some((before, after)) = rest.split_once('{') {
-        filled.push_str(before);
-        match after.split_once('}').and_then(|(place, behind)| with(place).map(|text| (text, behind))) {
-            Some((text, behind)) => {
-                filled.push_str(&text);
-                rest = behind;
-            }
-            None => {
-                filled.push('{');
-                rest = after;
-            }
-        }
-    }
-    filled.push_str(rest);
-    filled
-}
-
-/// Text for the inside of an HTML element or a quoted attribute.
-pub(crate) fn escape(text: &str) -> String {
-    let mut safe = String::new();
-    for letter in text.chars() {
-        match letter {
-            '&' => safe.push_str("&amp;"),
-            '<' => safe.push_str("&lt;"),
-            '>' => safe.push_str("&gt;"),
-            '"' => safe.push_str("&quot;"),
-            '\'' => safe.push_str("&#39;"),
-            _ => safe.push(letter),
-        }
-    }
-    safe
-}
-
-/// The name of an inline script or style in a content security policy.
-pub(crate) fn hash(text: &str) -> String {
-    format!("sha256-{}", STANDARD.encode(Sha256::digest(text)))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -230,11 +187,5 @@ mod tests {
     fn fifty_thousand_stitches_stay_under_a_megabyte() {
         let page = html(&plan(50_000), &Look::default(), &Pace::default()).unwrap();
         assert!(page.len() < 1_000_000, "{} bytes", page.len());
-    }
-
-    #[test]
-    fn what_is_filled_in_is_not_filled_again() {
-        let with = |place: &str| (place == "a").then(|| "{a}{b}".to_owned());
-        assert_eq!(fill("{a} {b} {", with), "{a}{b} {b} {");
     }
 }

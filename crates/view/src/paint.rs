@@ -3,7 +3,7 @@
 use laidwork_plan::{Color, Plan};
 
 /// What a thread whose number the plan does not know looks like.
-const UNKNOWN: Color = Color::new(0x80, 0x80, 0x80);
+pub(crate) const UNKNOWN: Color = Color::new(0x80, 0x80, 0x80);
 
 /// The colour of the thread a piece is sewn with.
 pub(crate) fn thread_color(plan: &Plan, piece: usize) -> Color {

@@ -5,7 +5,7 @@
 //! them, what was checked, and the cautions. Every name is escaped.
 
 use crate::frame::Frame;
-use crate::page::{escape, fill, hash};
+use crate::markup::{escape, fill, hash, image, swatch};
 use crate::raster::pack;
 use crate::sewn::Sewing;
 use crate::{Error, Look};
@@ -98,10 +98,6 @@ fn pictures(plan: &Plan, segments: &[Segment], ends: &[usize], look: &Look, side
     Ok(pictures)
 }
 
-fn image(data: &str, words: &str) -> String {
-    format!("<img src=\"data:image/png;base64,{data}\" alt=\"{}\">", escape(words))
-}
-
 fn facts(report: &Report, setup: &Setup) -> String {
     let mut facts = String::new();
     let mut fact = |name: &str, value: Option<String>| {
@@ -144,7 +140,7 @@ fn facts(report: &Report, setup: &Setup) -> String {
 
 fn step_row(plan: &Plan, step: &Step, thumbnail: Option<&String>) -> String {
     let thread = plan.threads.get(step.thread.saturating_sub(1));
-    let color = thread.map_or_else(|| "#808080".to_owned(), |thread| thread.color.to_string());
+    let color = thread.map_or(crate::paint::UNKNOWN, |thread| thread.color);
     let name = thread.and_then(|thread| thread.name.clone()).unwrap_or_else(|| format!("Thread {}", step.thread));
     let pieces = if step.first_piece == step.last_piece {
         step.first_piece.to_string()
@@ -154,9 +150,9 @@ fn step_row(plan: &Plan, step: &Step, thumbnail: Option<&String>) -> String {
     let picture = thumbnail.map(|data| image(data, &format!("The design after {name}"))).unwrap_or_default();
     format!(
         "<tr><td><span class=\"tick\"></span></td>\
-         <td><svg class=\"swatch\" viewBox=\"0 0 9 7\" aria-hidden=\"true\">\
-         <rect x=\"0.15\" y=\"0.15\" width=\"8.7\" height=\"6.7\" rx=\"1\" fill=\"{color}\" stroke=\"#8d8698\" stroke-width=\"0.3\"/></svg></td>\
+         <td>{}</td>\
          <td class=\"name\">{}<small>{}, {color}</small></td><td>{pieces}</td>{}<td>{picture}</td></tr>\n",
+        swatch(color),
         escape(&name),
         step.thread,
         figures(&step.tally),
