@@ -64,8 +64,12 @@ pub struct Sew {
     /// The recipe that says how shapes become stitches
     #[arg(short, long, value_name = "RECIPE.toml", conflicts_with = "demo")]
     pub recipe: Option<PathBuf>,
-    /// Where to: the ending decides the kind (.stitches .csv .json .svg .png .html, and
-    /// .worksheet.html for the sheet beside the machine); a folder gets them all but the twins; `-` is standard output (may be repeated)
+    /// Sew this colourway of the recipe
+    #[arg(long, value_name = "NAME", requires = "recipe")]
+    pub colourway: Option<String>,
+    /// Where to: the ending decides the kind (.stitches .csv .json .svg .png .html,
+    /// .worksheet.html for the sheet beside the machine, .colourways.png or .colourways.html for
+    /// the recipe's colourways side by side); a folder gets them all but the twins; `-` is standard output (may be repeated)
     #[arg(short, long, value_name = "OUT")]
     pub output: Vec<PathBuf>,
     #[command(flatten)]
@@ -111,12 +115,13 @@ pub struct View {
     /// The stitch list (.stitches, .csv or .json); `-` reads standard input
     #[arg(value_name = "FILE")]
     pub list: PathBuf,
-    /// Where to: .svg, .png, .html or .worksheet.html (may be repeated)
+    /// Where to: .svg, .png, .html or .worksheet.html; .colourways.png or .colourways.html for
+    /// every --fabric side by side (may be repeated)
     #[arg(short, long, value_name = "OUT", required = true)]
     pub output: Vec<PathBuf>,
-    /// Colour of the fabric, #rrggbb
+    /// Colour of the fabric, #rrggbb (may be repeated for a sheet of colourways)
     #[arg(long, value_name = "COLOUR")]
-    pub fabric: Option<laidwork_plan::Color>,
+    pub fabric: Vec<laidwork_plan::Color>,
     /// Sharpness of a PNG
     #[arg(long, value_name = "PIXELS PER MM", value_parser = millimetres)]
     pub scale: Option<f64>,
@@ -132,12 +137,21 @@ pub struct View {
 #[derive(Debug, Args)]
 pub struct Threads {
     /// The drawing, .svg or .svgz; `-` reads standard input
-    #[arg(value_name = "DRAWING")]
-    pub drawing: PathBuf,
-    /// The chart of threads: a CSV with code, name and colour
-    #[arg(long, value_name = "CHART.csv")]
-    pub chart: PathBuf,
-    /// Colour of the fabric, #rrggbb (may be repeated)
+    #[arg(value_name = "DRAWING", required_unless_present = "schema")]
+    pub drawing: Option<PathBuf>,
+    /// The chart of threads: a CSV with code, name, colour and, if you like, tex and metres left
+    #[arg(long, value_name = "CHART.csv", required_unless_present = "schema")]
+    pub chart: Option<PathBuf>,
+    /// The recipe the drawing is sewn by
+    #[arg(short, long, value_name = "RECIPE.toml")]
+    pub recipe: Option<PathBuf>,
+    /// At most so many threads for the whole design
+    #[arg(long, value_name = "N")]
+    pub at_most: Option<usize>,
+    /// Where to write the card of swatches, .html
+    #[arg(short, long, value_name = "OUT.html")]
+    pub output: Option<PathBuf>,
+    /// Colour of the fabric, #rrggbb (may be repeated; default: the recipe's)
     #[arg(long, value_name = "COLOUR")]
     pub fabric: Vec<laidwork_plan::Color>,
     /// How many threads to offer for each colour
@@ -146,6 +160,9 @@ pub struct Threads {
     /// Print the table as JSON
     #[arg(long)]
     pub json: bool,
+    /// Print the JSON Schema of the table instead
+    #[arg(long)]
+    pub schema: bool,
     #[command(flatten)]
     pub reading: Reading,
 }

@@ -124,7 +124,7 @@ pub fn list(path: &Path) -> Result<Plan> {
         Kind::Stitches => laidwork_list::read(from),
         Kind::Csv => laidwork_list::from_csv(from),
         Kind::Json => laidwork_list::from_json(from),
-        Kind::Svg | Kind::Png | Kind::Html | Kind::Worksheet | Kind::Report => {
+        _ => {
             return Err(miette!("{}: a stitch list ends in .stitches, .csv or .json", path.display()));
         }
     }

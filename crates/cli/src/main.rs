@@ -4,9 +4,11 @@
 
 mod args;
 mod check;
+mod colourways;
 mod input;
 mod many;
 mod output;
+mod progress;
 mod recipe;
 mod sew;
 mod show;

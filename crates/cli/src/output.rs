@@ -1,5 +1,6 @@
 //! Where results go: files written whole or not at all, or standard output.
 
+use crate::colourways::SHEETS;
 use miette::{IntoDiagnostic, Result, WrapErr, miette};
 use std::fs;
 use std::io::{self, Write};
@@ -25,13 +26,19 @@ pub enum Kind {
     Worksheet,
     /// The figures and checks as text.
     Report,
+    /// The design in several colourways, as a page.
+    Colourways,
+    /// The same as a picture of pixels.
+    ColourwaysPng,
 }
 
 impl Kind {
     /// The first that fits decides.
-    const ENDINGS: [(&str, Kind); 8] = [
+    const ENDINGS: [(&str, Kind); 10] = [
         (".worksheet.html", Kind::Worksheet),
         (".report.txt", Kind::Report),
+        (".colourways.html", Kind::Colourways),
+        (".colourways.png", Kind::ColourwaysPng),
         (".stitches", Kind::Stitches),
         (".csv", Kind::Csv),
         (".json", Kind::Json),
@@ -71,9 +78,15 @@ impl FromStr for Kind {
 
     /// A kind by its ending, `.html` and `.txt` of longer endings left out.
     fn from_str(word: &str) -> Result<Kind, String> {
-        let known = Kind::ENDINGS.map(|(ending, kind)| (ending.split('.').nth(1).unwrap_or_default(), kind));
+        // What needs more than one plan is not written plan by plan.
+        let alone = Kind::ENDINGS.into_iter().filter(|(_, kind)| !SHEETS.contains(kind));
+        let known = alone.map(|(ending, kind)| (ending.split('.').nth(1).unwrap_or_default(), kind));
+        let known: Vec<(&str, Kind)> = known.collect();
         let found = known.iter().find(|(name, _)| *name == word.trim().trim_start_matches('.'));
-        found.map(|(_, kind)| *kind).ok_or_else(|| format!("the kinds are {}", known.map(|(name, _)| name).join(", ")))
+        found.map(|(_, kind)| *kind).ok_or_else(|| {
+            let names: Vec<&str> = known.iter().map(|(name, _)| *name).collect();
+            format!("the kinds are {}", names.join(", "))
+        })
     }
 }
 
@@ -88,8 +101,8 @@ pub fn is_folder(path: &Path) -> bool {
 }
 
 /// The files that `outputs` stand for: a folder becomes files named `stem` in
-/// it, and nothing becomes `stem.stitches` in the working folder.
-pub fn expand(outputs: &[PathBuf], stem: &str) -> Result<Vec<(PathBuf, Kind)>> {
+/// it, those of the kinds `more` among them, and nothing becomes `stem.stitches` in the working folder.
+pub fn expand(outputs: &[PathBuf], stem: &str, more: &[Kind]) -> Result<Vec<(PathBuf, Kind)>> {
     if outputs.is_empty() {
         return Ok(vec![(PathBuf::from(format!("{stem}.stitches")), Kind::Stitches)]);
     }
@@ -98,7 +111,7 @@ pub fn expand(outputs: &[PathBuf], stem: &str) -> Result<Vec<(PathBuf, Kind)>> {
         if is_folder(output) {
             make_folder(output)?;
             let named = |kind: Kind| (output.join(format!("{stem}{}", kind.ending())), kind);
-            files.extend(Kind::OF_A_FOLDER.map(named));
+            files.extend(Kind::OF_A_FOLDER.iter().chain(more).copied().map(named));
         } else {
             files.push((output.clone(), Kind::of(output)?));
         }

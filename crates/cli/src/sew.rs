@@ -2,7 +2,8 @@
 
 use crate::args::{Reading, Sew};
 use crate::output::{self, Kind};
-use crate::{Verdict, input, show, view};
+use crate::progress::Progress;
+use crate::{Verdict, colourways, input, show, view};
 use laidwork_engine::{Drawing, Recipe, Sewn, sew};
 use laidwork_plan::{Plan, Warning};
 use laidwork_recipe::Hoop;
@@ -22,13 +23,32 @@ pub fn run(args: Sew) -> Result<Verdict> {
     let mut warnings = Vec::new();
     let (stem, recipe, drawing) =
         if args.demo { demo(&args.reading, &mut warnings)? } else { given(&args, &mut warnings)? };
-    let files = output::expand(&args.output, &stem)?;
+    let (stem, recipe) = match &args.colourway {
+        Some(name) => {
+            let (recipe, way) = colourways::chosen(&recipe, name)?;
+            (format!("{stem}-{way}"), recipe)
+        }
+        None => (stem, recipe),
+    };
+    let sheets = if recipe.colourways.is_empty() || args.colourway.is_some() { &[] } else { &colourways::SHEETS[..] };
+    let files = output::expand(&args.output, &stem, sheets)?;
+    let mut progress = Progress::start("sewing");
     let sewn = sewn(&drawing, &recipe, &mut warnings);
+    if let Ok(sewn) = &sewn {
+        warnings.extend(colourways::cloth_warnings(&sewn.plan, recipe.design.fabric));
+    }
+    progress.end();
     show::warnings(&warnings);
     let sewn = sewn?;
-    for (path, kind) in &files {
+    progress = Progress::start("drawing");
+    for (path, kind) in files.iter().filter(|(_, kind)| !colourways::SHEETS.contains(kind)) {
+        progress.now(&format!("writing {}", path.display()));
         output::write(path, &sewn.to_bytes(*kind)?)?;
     }
+    progress.now("sewing the colourways");
+    let sheets = colourways::write(&files, &drawing, &recipe, &sewn.look);
+    progress.end();
+    sheets?;
     let on_standard_output = files.iter().any(|(path, _)| output::is_standard(path));
     print_figures(&sewn.figures, args.json, on_standard_output)?;
     Ok(if sewn.figures.passed() { Verdict::Passed } else { Verdict::Failed })
@@ -84,14 +104,10 @@ pub fn stem_of(path: &Path) -> String {
 
 /// What the report wants to know from the recipe and the engine.
 fn report_settings(recipe: &Recipe, sewn: &Sewn) -> ReportSettings {
-    let (sewing, checks) = (&recipe.sewing, &recipe.checks);
+    let checks = &recipe.checks;
     ReportSettings {
         spacings: sewn.spacings.clone(),
-        consumption: Consumption {
-            laid: sewing.thread_take_up,
-            stitch: sewing.thread_per_stitch,
-            bobbin: sewing.bobbin_share,
-        },
+        consumption: consumption(recipe),
         pace: pace(recipe),
         limits: Limits {
             thread_warn: checks.dense_thread,
@@ -111,6 +127,12 @@ fn report_settings(recipe: &Recipe, sewn: &Sewn) -> ReportSettings {
             effects: laidwork_recipe::effects(&material),
         }),
     }
+}
+
+/// How much thread the recipe's machine takes.
+pub fn consumption(recipe: &Recipe) -> Consumption {
+    let sewing = &recipe.sewing;
+    Consumption { laid: sewing.thread_take_up, stitch: sewing.thread_per_stitch, bobbin: sewing.bobbin_share }
 }
 
 /// How fast the recipe's machine and hands are.
@@ -166,6 +188,9 @@ impl Rendering {
                 bytes = laidwork_view::worksheet(plan, figures, setup, look).into_diagnostic()?.into_bytes();
             }
             Kind::Report => bytes = figures.to_text().into_bytes(),
+            Kind::Colourways | Kind::ColourwaysPng => {
+                return Err(miette::miette!("a contact sheet of colourways is written by `sew` and `view`"));
+            }
         }
         Ok(bytes)
     }

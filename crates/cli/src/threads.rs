@@ -1,129 +1,138 @@
-//! `laidwork threads`: the nearest threads of a chart for a drawing's colours.
+//! `laidwork threads`: threads of a chart for a design, with what is needed of each.
 
 use crate::args::Threads as Args;
-use crate::{Verdict, input, output, show};
-use laidwork_engine::Recipe;
-use laidwork_plan::Color;
-use laidwork_thread::{Chart, Contrast, nearest};
+use crate::output::{self, Kind};
+use crate::progress::Progress;
+use crate::{Verdict, input, sew, show};
+use laidwork_plan::Plan;
+use laidwork_report::{ReportSettings, neighbouring_threads, report};
+use laidwork_thread::{Chart, Choice, Need, Selection, Spool, Wishes, select, selection_schema};
 use miette::{IntoDiagnostic, Result, WrapErr, miette};
-use serde_json::{Value, json};
 use std::fmt::Write;
 
-/// A colour of the drawing with what the chart offers for it.
-struct Row {
-    color: Color,
-    shapes: Vec<String>,
-    offers: Vec<Offer>,
-}
-
-/// A thread of the chart beside a colour.
-struct Offer {
-    code: String,
-    name: String,
-    color: Color,
-    difference: f64,
-    words: &'static str,
-    contrasts: Vec<(Color, Contrast)>,
-}
+/// Pieces named for a colour, at most.
+const MOST_NAMED: usize = 3;
 
 /// Runs the command.
 pub fn run(args: Args) -> Result<Verdict> {
-    let mut warnings = Vec::new();
-    let drawing = input::drawing(&args.drawing, &args.reading, &Recipe::default(), &mut warnings)?;
-    show::warnings(&warnings);
-    let text = input::text(&args.chart)?;
-    let chart = Chart::read(text.as_bytes())
-        .into_diagnostic()
-        .wrap_err_with(|| format!("cannot read {}", args.chart.display()))?;
-    if chart.threads().is_empty() {
-        return Err(miette!("{}: the chart lists no threads", args.chart.display()));
+    if args.schema {
+        let schema = serde_json::to_string_pretty(&selection_schema()).into_diagnostic()? + "\n";
+        output::print(schema.as_bytes())?;
+        return Ok(Verdict::Passed);
     }
-    let rows = rows(&drawing, &chart, &args.fabric, args.offers.max(1));
+    let (Some(drawing), Some(path)) = (&args.drawing, &args.chart) else {
+        return Err(miette!("name a drawing and a `--chart`"));
+    };
+    if let Some(file) = &args.output
+        && (output::is_standard(file) || Kind::of(file)? != Kind::Html)
+    {
+        return Err(miette!("{}: the card of swatches ends in .html", file.display()));
+    }
+    let chart = Chart::read(input::text(path)?.as_bytes())
+        .into_diagnostic()
+        .wrap_err_with(|| format!("cannot read {}", path.display()))?;
+    let mut warnings = Vec::new();
+    let recipe = input::recipe(args.recipe.as_deref(), &mut warnings)?;
+    let read = input::drawing(drawing, &args.reading, &recipe, &mut warnings)?;
+    let mut progress = Progress::start("sewing");
+    let sewn = laidwork_engine::sew(&read, &recipe).map_err(input::diagnostics)?.take(&mut warnings);
+    if sewn.plan.pieces.is_empty() {
+        return Err(miette!("{}: nothing in the drawing can be sewn", drawing.display()));
+    }
+    let settings = ReportSettings { consumption: sew::consumption(&recipe), ..ReportSettings::default() };
+    let needs = needs(&sewn.plan, &settings);
+    let mut fabrics = args.fabric.clone();
+    if fabrics.is_empty() {
+        fabrics.extend(recipe.design.fabric);
+    }
+    progress.now("choosing threads");
+    let wishes = Wishes { fabrics: &fabrics, offers: args.offers, at_most: args.at_most };
+    let found = select(&chart, &needs, &neighbouring_threads(&sewn.plan), &wishes);
+    let found = found.ok_or_else(|| miette!("there is no thread to choose; `--at-most` takes at least 1"))?;
+    progress.end();
+    let mut about_threads = Vec::new();
+    let selection = found.take(&mut about_threads);
+    // How the drawing is sewn is another command's business.
+    show::warnings(&about_threads);
+    if let Some(file) = &args.output {
+        let title = sewn.plan.title.as_deref().unwrap_or("Design");
+        output::write(file, laidwork_view::thread_card(&selection, title).as_bytes())?;
+    }
     let text = if args.json {
-        serde_json::to_string_pretty(&as_json(&rows)).into_diagnostic()? + "\n"
+        serde_json::to_string_pretty(&selection).into_diagnostic()? + "\n"
     } else {
-        as_text(&rows)
+        as_text(&selection)
     };
     output::print(text.as_bytes())?;
     Ok(Verdict::Passed)
 }
 
-/// One row a colour, in the order in which the drawing paints them.
-fn rows(drawing: &laidwork_drawing::Drawing, chart: &Chart, fabrics: &[Color], most: usize) -> Vec<Row> {
-    let mut rows: Vec<Row> = Vec::new();
-    let mut places = std::collections::BTreeMap::new();
-    for shape in &drawing.shapes {
-        let place = *places.entry(shape.color).or_insert_with(|| {
-            rows.push(Row {
-                color: shape.color,
-                shapes: Vec::new(),
-                offers: offers(chart, shape.color, fabrics, most),
-            });
-            rows.len() - 1
-        });
-        rows[place].shapes.push(shape.name.clone());
-    }
-    rows
-}
-
-fn offers(chart: &Chart, color: Color, fabrics: &[Color], most: usize) -> Vec<Offer> {
-    let offer = |found: laidwork_thread::Match| {
-        let thread = &chart.threads()[found.thread];
-        Offer {
-            code: thread.code.clone(),
-            name: thread.name.clone(),
+/// What the design needs of each of its threads.
+fn needs(plan: &Plan, settings: &ReportSettings) -> Vec<Need> {
+    let figures = report(plan, settings);
+    let need = |(number, (thread, figures)): (usize, (&laidwork_plan::Thread, &laidwork_report::ThreadFigures))| {
+        let pieces = plan.pieces.iter().filter(|piece| piece.thread == number);
+        Need {
             color: thread.color,
-            difference: found.difference,
-            words: found.words.words(),
-            contrasts: fabrics.iter().map(|&fabric| (fabric, Contrast::between(thread.color, fabric))).collect(),
+            name: thread.name.clone(),
+            pieces: pieces.map(|piece| piece.name.clone()).collect(),
+            metres: figures.tally.top_m,
         }
     };
-    nearest(chart, color, most).into_iter().map(offer).collect()
+    plan.threads.iter().zip(&figures.threads).enumerate().map(need).collect()
 }
 
-fn as_text(rows: &[Row]) -> String {
+fn as_text(found: &Selection) -> String {
     let mut text = String::new();
-    for row in rows {
-        let shown = row.shapes.iter().take(3).map(String::as_str).collect::<Vec<_>>().join(", ");
-        let more = if row.shapes.len() > 3 { format!(" and {} more", row.shapes.len() - 3) } else { String::new() };
-        let _ = writeln!(text, "{}  {shown}{more}", row.color);
-        for offer in &row.offers {
-            let Offer { code, name, color, difference, words, .. } = offer;
-            let _ = writeln!(text, "    {code:<8} {name:<20} {color}  differs by {difference:5.2}: {words}");
-            for (fabric, contrast) in &offer.contrasts {
-                let (ratio, words) = (contrast.ratio, contrast.visibility.words());
-                let _ = writeln!(text, "             on {fabric}: contrast {ratio:.1} to 1, {words}");
-            }
+    for choice in &found.colors {
+        color(choice, &mut text);
+    }
+    let _ = writeln!(
+        text,
+        "\nThreads to lay out{}",
+        match &found.palette {
+            Some(palette) if palette.exact => format!(", at most {} and no better choice", palette.at_most),
+            Some(palette) => format!(", at most {}, a good choice but perhaps not the best", palette.at_most),
+            None => String::new(),
+        }
+    );
+    for Spool { code, name, color, metres, left, enough, substitutes } in &found.threads {
+        let left = match (left, enough) {
+            (Some(left), Some(false)) => format!("only {left:.1} m left"),
+            (Some(left), _) => format!("{left:.0} m left"),
+            (None, _) => String::new(),
+        };
+        let _ = writeln!(text, "    {code:<8} {name:<20} {color} {metres:7.1} m  {left}");
+        for other in substitutes {
+            let (code, name, color) = (&other.code, &other.name, &other.color);
+            let _ = writeln!(text, "        instead {code} {name} {color}: {}", other.words);
         }
     }
     text
 }
 
-fn as_json(rows: &[Row]) -> Value {
-    let contrast = |(fabric, contrast): &(Color, Contrast)| {
-        json!({
-            "fabric": fabric.to_string(),
-            "ratio": contrast.ratio,
-            "difference": contrast.difference,
-            "words": contrast.visibility.words(),
-        })
-    };
-    let offer = |offer: &Offer| {
-        json!({
-            "code": offer.code,
-            "name": offer.name,
-            "color": offer.color.to_string(),
-            "difference": offer.difference,
-            "words": offer.words,
-            "contrasts": offer.contrasts.iter().map(contrast).collect::<Vec<_>>(),
-        })
-    };
-    let row = |row: &Row| {
-        json!({
-            "color": row.color.to_string(),
-            "shapes": row.shapes,
-            "offers": row.offers.iter().map(offer).collect::<Vec<_>>(),
-        })
-    };
-    json!({ "colors": rows.iter().map(row).collect::<Vec<_>>() })
+fn color(choice: &Choice, text: &mut String) {
+    let shown = choice.pieces.iter().take(MOST_NAMED).map(String::as_str).collect::<Vec<_>>().join(", ");
+    let more = choice.pieces.len().saturating_sub(MOST_NAMED);
+    let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+    let name = choice.name.as_ref().map(|name| format!("  {name}")).unwrap_or_default();
+    let _ = writeln!(text, "{}{name}  {shown}{more}  {:.1} m", choice.color, choice.metres);
+    for (number, offer) in choice.offers.iter().enumerate() {
+        let word = if number == 0 { "take" } else { "or" };
+        let left = offer.left.map(|left| format!(", {left:.0} m left")).unwrap_or_default();
+        let (code, name, color) = (&offer.code, &offer.name, &offer.color);
+        let _ = writeln!(
+            text,
+            "    {word:<4} {code:<8} {name:<20} {color}  differs by {:5.2}: {}{left}",
+            offer.difference, offer.words
+        );
+        for on in &offer.contrasts {
+            let _ = writeln!(text, "             on {}: contrast {:.1} to 1, {}", on.fabric, on.ratio, on.words);
+        }
+        for beside in choice.beside.iter().filter(|_| number == 0) {
+            let (code, name) = (&beside.code, &beside.name);
+            let (ratio, words) = (beside.ratio, &beside.words);
+            let _ = writeln!(text, "             beside {code} {name}: contrast {ratio:.1} to 1, {words}");
+        }
+    }
 }

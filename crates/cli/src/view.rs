@@ -1,7 +1,9 @@
 //! `laidwork view`: pictures and pages of a stitch list.
 
 use crate::args::View;
+use crate::colourways::{self, SHEETS};
 use crate::output::{self, Kind};
+use crate::progress::Progress;
 use crate::sew::Rendering;
 use crate::{Verdict, input};
 use laidwork_plan::Color;
@@ -9,26 +11,32 @@ use laidwork_report::{ReportSettings, report};
 use laidwork_thread::Pace;
 use laidwork_view::{Look, Setup, Weave};
 use miette::{Result, miette};
+use std::path::PathBuf;
 
 /// Runs the command.
 pub fn run(args: View) -> Result<Verdict> {
     let kinds = args.output.iter().map(|path| Kind::of(path)).collect::<Result<Vec<_>>>()?;
     for (path, kind) in args.output.iter().zip(&kinds) {
-        if !matches!(kind, Kind::Svg | Kind::Png | Kind::Html | Kind::Worksheet) || output::is_standard(path) {
+        let drawn = matches!(kind, Kind::Svg | Kind::Png | Kind::Html | Kind::Worksheet) || SHEETS.contains(kind);
+        if !drawn || output::is_standard(path) {
             return Err(miette!("{}: a picture ends in .svg, .png, .html or .worksheet.html", path.display()));
         }
     }
+    let progress = Progress::start("reading");
     let plan = input::list(&args.list)?;
-    let mut look = look(args.fabric, args.scale);
+    let mut look = look(args.fabric.first().copied(), args.scale);
     look.show = args.show;
     if args.plain {
         look.weave = Weave::Plain;
     }
     let figures = report(&plan, &ReportSettings::default());
     let result = Rendering { plan, figures, look, pace: Pace::default(), setup: Setup::default() };
-    for (path, kind) in args.output.iter().zip(kinds) {
-        output::write(path, &result.to_bytes(kind)?)?;
+    let files: Vec<(PathBuf, Kind)> = args.output.into_iter().zip(kinds).collect();
+    for (path, kind) in files.iter().filter(|(_, kind)| !SHEETS.contains(kind)) {
+        progress.now(&format!("writing {}", path.display()));
+        output::write(path, &result.to_bytes(*kind)?)?;
     }
+    colourways::write_on(&files, &result.plan, &args.fabric, &result.look)?;
     Ok(Verdict::Passed)
 }
 

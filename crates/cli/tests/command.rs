@@ -136,7 +136,19 @@ fn threads_of_a_chart_are_offered() {
     let output = desk.run(&["threads", "leaf.svg", "--chart", &fixture("charts/garden.csv"), "--fabric", "#efe6d0"]);
     assert_eq!(code(&output), 0, "{}", errors(&output));
     let text = String::from_utf8(output.stdout).unwrap();
-    assert!(text.starts_with("#4f8a3c  leaf\n") && text.contains("contrast"), "{text}");
+    assert!(text.starts_with("#4f8a3c  leaf  ") && text.contains("contrast"), "{text}");
+    assert!(text.contains("Threads to lay out"), "{text}");
+    let recipe =
+        ["-r", &fixture("recipes/garden-patch.toml"), "--chart", &fixture("charts/garden.csv")].map(str::to_owned);
+    let mut args =
+        vec!["threads".to_owned(), fixture("drawings/garden-patch.svg"), "--at-most=4".into(), "--json".into()];
+    args.extend(recipe.into_iter().chain(["-o".into(), "card.html".into()]));
+    let output = desk.run(&args.iter().map(String::as_str).collect::<Vec<_>>());
+    assert_eq!(code(&output), 0, "{}", errors(&output));
+    let table: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!(table["threads"].as_array().unwrap().len(), 4);
+    assert_eq!(table["colors"].as_array().unwrap().len(), 8);
+    assert!(fs::read_to_string(desk.path("card.html")).unwrap().contains("taken"));
 }
 
 #[test]
@@ -146,6 +158,8 @@ fn wrong_input_names_the_place_and_leaves_no_file() {
     desk.put("bad.toml", "[[rule]]\nspacng = 0.3\n");
     desk.put("leaf.svg", LEAF);
     desk.put("cut.stitches", "stitch-list 1\nunit mm\n");
+    desk.put("plain.toml", "[design]\n");
+    desk.put("chart.csv", "code,name,colour\na,Ash,#707070\n");
     for (args, wanted) in [
         (vec!["sew", "nothing.svg"], "nothing.svg"),
         (vec!["sew", "cut.svg"], "cut.svg"),
@@ -155,12 +169,16 @@ fn wrong_input_names_the_place_and_leaves_no_file() {
         (vec!["sew", "leaf.svg", "--width", "-3"], "--width"),
         (vec!["check", "cut.stitches"], "cut.stitches"),
         (vec!["view", "cut.stitches", "-o", "x.txt"], "x.txt"),
+        (vec!["sew", "leaf.svg", "-o", "x.colourways.png"], "colourway"),
+        (vec!["sew", "leaf.svg", "-r", "plain.toml", "--colourway", "Navy"], "no colourway \"Navy\""),
+        (vec!["threads", "leaf.svg", "--chart", "chart.csv", "--at-most", "0"], "--at-most"),
+        (vec!["threads", "leaf.svg", "--chart", "chart.csv", "-o", "card.png"], "card.png"),
     ] {
         let output = desk.run(&args);
         assert_eq!(code(&output), 2, "{args:?}: {}", errors(&output));
         assert!(errors(&output).contains(wanted), "{args:?}: {}", errors(&output));
     }
-    assert_eq!(desk.files(), ["bad.toml", "cut.stitches", "cut.svg", "leaf.svg"]);
+    assert_eq!(desk.files(), ["bad.toml", "chart.csv", "cut.stitches", "cut.svg", "leaf.svg", "plain.toml"]);
 }
 
 #[test]
@@ -197,7 +215,7 @@ fn a_starter_recipe_changes_nothing() {
 #[test]
 fn schemas_are_published() {
     let desk = Desk::new();
-    for args in [["recipe", "--schema"], ["check", "--schema"]] {
+    for args in [["recipe", "--schema"], ["check", "--schema"], ["threads", "--schema"]] {
         let schema: serde_json::Value = serde_json::from_slice(&desk.run(&args).stdout).unwrap();
         assert!(schema["$schema"].as_str().unwrap().contains("2020-12"), "{args:?}");
     }
@@ -242,4 +260,51 @@ fn drawings_are_placed_in_one_hoop() {
     assert!(names.contains(&"one/leaf") && names.contains(&"two/leaf"));
     let bounds = plan.bounds().unwrap();
     assert!((bounds.width() - 56.4).abs() < 1.0, "{bounds:?}");
+}
+
+const WAYS: &str = r##"
+[design]
+fabric = "#efe6d0"
+[[colourway]]
+name = "Meadow"
+fabric = "#4f8a3d"
+[[colourway]]
+name = "Night"
+fabric = "#16202e"
+[[colourway.swap]]
+match = "leaf"
+thread = "#f4f1e4"
+"##;
+
+#[test]
+fn colourways_lie_side_by_side() {
+    let desk = Desk::new();
+    desk.put("leaf.svg", LEAF);
+    desk.put("leaf.toml", WAYS);
+    let output = desk.run(&["sew", "leaf.svg", "-r", "leaf.toml", "-o", "out/"]);
+    assert_eq!(code(&output), 0, "{}", errors(&output));
+    let warned = errors(&output);
+    assert!(warned.contains("Meadow: leaf: #4f8a3c would sink into the cloth #4f8a3d"), "{warned}");
+    assert_eq!(warned.matches("sink").count(), 1, "{warned}");
+    assert!(!warned.contains('\r'), "progress is for terminals alone: {warned:?}");
+    assert_eq!(&fs::read(desk.path("out/leaf.colourways.png")).unwrap()[1..4], b"PNG");
+    let page = fs::read_to_string(desk.path("out/leaf.colourways.html")).unwrap();
+    assert_eq!(page.matches("<img ").count(), 2);
+    let fabrics = ["--fabric", "#efe6d0", "--fabric", "#16202e", "--fabric", "#e2725b"];
+    let mut args = vec!["view", "out/leaf.stitches", "-o", "cloths.colourways.html"];
+    args.extend(fabrics);
+    assert_eq!(code(&desk.run(&args)), 0);
+    assert_eq!(fs::read_to_string(desk.path("cloths.colourways.html")).unwrap().matches("<img ").count(), 3);
+}
+
+#[test]
+fn one_colourway_is_sewn() {
+    let desk = Desk::new();
+    desk.put("leaf.svg", LEAF);
+    desk.put("leaf.toml", WAYS);
+    let output = desk.run(&["sew", "leaf.svg", "-r", "leaf.toml", "--colourway", "night", "-o", "out/"]);
+    assert_eq!(code(&output), 0, "{}", errors(&output));
+    let list = fs::read_to_string(desk.path("out/leaf-night.stitches")).unwrap();
+    assert!(list.contains("#f4f1e4") && !list.contains("#4f8a3c"), "{list}");
+    assert!(!desk.path("out/leaf-night.colourways.png").exists());
 }

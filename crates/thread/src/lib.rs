@@ -11,6 +11,7 @@ mod length;
 mod limited;
 mod nearest;
 mod pace;
+mod selection;
 mod yarn;
 
 pub use chart::{Chart, ChartError, ChartThread};
@@ -21,4 +22,7 @@ pub use length::{Consumption, Used, lockstitch};
 pub use limited::{LimitedPalette, Wanted, limited_palette};
 pub use nearest::{Match, nearest, substitutes};
 pub use pace::Pace;
+pub use selection::{
+    Beside, Choice, Need, Offer, OnFabric, Palette, Selection, Spool, Substitute, Wishes, select, selection_schema,
+};
 pub use yarn::{Fibre, PACKING, Tex, YarnSystem};

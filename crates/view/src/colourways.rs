@@ -106,7 +106,8 @@ pub fn contact_sheet_png(ways: &[Colourway<'_>], look: &Look) -> Result<Vec<u8>,
     let (wide, high) = (largest(|card| card.width).max(340.0), largest(|card| card.height));
     let rows = cards.iter().map(|card| card.way.plan.threads.len().min(MOST_ROWS + 1)).max().unwrap_or(0);
     let step = (wide + GAP, high + LINE * (rows as f64 + 2.2) + GAP);
-    let (width, height) = (GAP + step.0 * columns as f64, GAP + step.1 * cards.len().div_ceil(columns) as f64);
+    let (width, height) =
+        ((GAP + step.0 * columns as f64).ceil(), (GAP + step.1 * cards.len().div_ceil(columns) as f64).ceil());
     let frame = Frame { rect: Rect::new(0.0, 0.0, width, height), scale: 1.0 };
     let (width, height) = frame.pixels(MOST_PIXELS)?;
     let too_large = Error::TooLarge { width: width.into(), height: height.into(), limit: MOST_PIXELS };
@@ -153,6 +154,8 @@ fn caption(card: &Card<'_>, at: Point, wide: f64, marks: &mut Vec<Mark>) {
     let cloth_wide = lettering::width(&cloth, TEXT);
     words(at.x, y, TEXT * 1.4, card.way.name, wide - cloth_wide - TEXT);
     words(at.x + wide - cloth_wide, y, TEXT, &cloth, cloth_wide);
+    let seen_at = wide - lettering::width("stands out", TEXT);
+    let ratio_at = seen_at - lettering::width("20.0 to 1", TEXT) - 1.5 * TEXT;
     let mut swatches = Vec::new();
     for (number, (thread, found)) in card.threads().enumerate().take(MOST_ROWS) {
         y += LINE;
@@ -160,14 +163,14 @@ fn caption(card: &Card<'_>, at: Point, wide: f64, marks: &mut Vec<Mark>) {
         swatches.push((y, thread.color, sinks));
         let seen = match found.fabric.visibility {
             _ if sinks => "sinks",
-            Visibility::Lost => "sinks, not on cloth",
+            Visibility::Lost => "like cloth",
             Visibility::Soft => "soft",
             Visibility::Clear => "stands out",
         };
         let (name, color) = (thread.name.as_deref(), thread.color.to_string());
-        words(at.x + 40.0, y, TEXT, name.unwrap_or(&color), wide - 40.0 - 180.0);
-        words(at.x + wide - 170.0, y, TEXT, &format!("{:4.1} to 1", found.fabric.ratio), 70.0);
-        words(at.x + wide - 95.0, y, TEXT, seen, 95.0);
+        words(at.x + 40.0, y, TEXT, name.unwrap_or(&color), ratio_at - 40.0 - TEXT);
+        words(at.x + ratio_at, y, TEXT, &format!("{:.1} to 1", found.fabric.ratio), seen_at - ratio_at);
+        words(at.x + seen_at, y, TEXT, seen, wide - seen_at + TEXT);
     }
     let more = card.way.plan.threads.len().saturating_sub(MOST_ROWS);
     if more > 0 {

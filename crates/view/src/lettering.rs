@@ -57,6 +57,7 @@ fn strokes(letter: char) -> &'static str {
         'z' => "06460242",
         '²' => "0708282705 0525",
         '/' => "0248",
+        '#' => "1712 3732 0545 0343",
         '.' => "1212",
         ',' => "1201",
         '-' => "0434",
@@ -108,7 +109,7 @@ mod tests {
 
     #[test]
     fn every_letter_lies_on_the_grid() {
-        let letters = ('0'..='9').chain('a'..='z').chain("²/.,-+:".chars());
+        let letters = ('0'..='9').chain('a'..='z').chain("²/.,-+:#".chars());
         for letter in letters {
             let lines = lines(&letter.to_string(), Point::ZERO, 6.0);
             assert!(!lines.is_empty(), "{letter}");

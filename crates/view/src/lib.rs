@@ -27,6 +27,7 @@ mod raster;
 mod sewn;
 mod sheet;
 mod strand;
+mod thread_card;
 mod vector;
 
 pub use colourways::{Colourway, contact_sheet, contact_sheet_png};
@@ -35,4 +36,5 @@ pub use look::{Look, Show, UnknownShow, Weave};
 pub use page::html;
 pub use raster::{MOST_PIXELS, png};
 pub use sheet::{Setup, worksheet};
+pub use thread_card::thread_card;
 pub use vector::svg;
