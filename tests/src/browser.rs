@@ -98,7 +98,15 @@ impl Browser {
     /// # Panics
     /// When it cannot be opened.
     pub fn open(&self, file: &Path) {
-        self.must("url", &json!({ "url": format!("file://{}", file.display()) }));
+        self.visit(&format!("file://{}", file.display()));
+    }
+
+    /// Opens an address.
+    ///
+    /// # Panics
+    /// When it cannot be opened.
+    pub fn visit(&self, url: &str) {
+        self.must("url", &json!({ "url": url }));
     }
 
     /// Runs a script in the page; what it returns.

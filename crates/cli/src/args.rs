@@ -31,6 +31,8 @@ pub enum Command {
     View(View),
     /// Find the nearest threads of a chart for every colour of a drawing
     Threads(Threads),
+    /// Try settings out on a page of its own, and write them back into the recipe
+    Tune(Tune),
     /// Sew one design for each row of a table
     Many(Many),
 }
@@ -163,6 +165,19 @@ pub struct Threads {
     /// Print the JSON Schema of the table instead
     #[arg(long)]
     pub schema: bool,
+    #[command(flatten)]
+    pub reading: Reading,
+}
+
+/// Arguments of `laidwork tune`.
+#[derive(Debug, Args)]
+pub struct Tune {
+    /// The drawing, .svg or .svgz. Not needed when the recipe places its own
+    #[arg(value_name = "DRAWING")]
+    pub drawing: Option<PathBuf>,
+    /// The recipe to tune; `laidwork recipe DRAWING` writes one to start from
+    #[arg(short, long, value_name = "RECIPE.toml")]
+    pub recipe: PathBuf,
     #[command(flatten)]
     pub reading: Reading,
 }

@@ -13,6 +13,7 @@ mod recipe;
 mod sew;
 mod show;
 mod threads;
+mod tune;
 mod view;
 
 use args::{Cli, Command};
@@ -35,6 +36,7 @@ fn main() -> ExitCode {
         Command::Check(args) => check::run(args),
         Command::View(args) => view::run(args),
         Command::Threads(args) => threads::run(args),
+        Command::Tune(args) => tune::run(args),
         Command::Many(args) => many::run(args),
     };
     match result {

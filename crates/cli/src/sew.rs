@@ -21,8 +21,11 @@ const DEMO_RECIPE: &str = include_str!("../../../fixtures/recipes/garden-patch.t
 /// Runs the command.
 pub fn run(args: Sew) -> Result<Verdict> {
     let mut warnings = Vec::new();
-    let (stem, recipe, drawing) =
-        if args.demo { demo(&args.reading, &mut warnings)? } else { given(&args, &mut warnings)? };
+    let (stem, recipe, drawing) = if args.demo {
+        demo(&args.reading, &mut warnings)?
+    } else {
+        given(args.drawing.as_deref(), args.recipe.as_deref(), &args.reading, &mut warnings)?
+    };
     let (stem, recipe) = match &args.colourway {
         Some(name) => {
             let (recipe, way) = colourways::chosen(&recipe, name)?;
@@ -73,17 +76,21 @@ pub fn sewn(drawing: &Drawing, recipe: &Recipe, warnings: &mut Vec<Warning>) -> 
 }
 
 /// The drawing and the recipe that the command names, or what the recipe places.
-fn given(args: &Sew, warnings: &mut Vec<Warning>) -> Result<(String, Recipe, Drawing)> {
-    let recipe = input::recipe(args.recipe.as_deref(), warnings)?;
-    match (&args.recipe, &args.drawing) {
+pub fn given(
+    drawing: Option<&Path>,
+    recipe_path: Option<&Path>,
+    reading: &Reading,
+    warnings: &mut Vec<Warning>,
+) -> Result<(String, Recipe, Drawing)> {
+    let recipe = input::recipe(recipe_path, warnings)?;
+    match (recipe_path, drawing) {
         (Some(path), drawing) if !recipe.places.is_empty() => {
-            let options = input::options(&args.reading, warnings)?;
-            let given = drawing.as_deref();
-            let composed = input::composition(given, path, &recipe, &options, input::bytes, warnings)?;
+            let options = input::options(reading, warnings)?;
+            let composed = input::composition(drawing, path, &recipe, &options, input::bytes, warnings)?;
             Ok((stem_of(path), recipe, composed))
         }
         (_, Some(path)) => {
-            let drawing = input::drawing(path, &args.reading, &recipe, warnings)?;
+            let drawing = input::drawing(path, reading, &recipe, warnings)?;
             Ok((stem_of(path), recipe, drawing))
         }
         (_, None) => Err(miette::miette!("name a drawing; the recipe places none")),
@@ -103,7 +110,7 @@ pub fn stem_of(path: &Path) -> String {
 }
 
 /// What the report wants to know from the recipe and the engine.
-fn report_settings(recipe: &Recipe, sewn: &Sewn) -> ReportSettings {
+pub fn report_settings(recipe: &Recipe, sewn: &Sewn) -> ReportSettings {
     let checks = &recipe.checks;
     ReportSettings {
         spacings: sewn.spacings.clone(),

@@ -7,9 +7,6 @@
 
 use crate::linear::Tables;
 
-/// Samples per mm worth painting: a thread is then at least six samples wide.
-const ENOUGH: f64 = 20.0;
-
 /// The most samples of one surface; eight bytes each.
 const MOST_SAMPLES: f64 = 64e6;
 
@@ -35,10 +32,11 @@ pub(crate) struct Canvas {
 }
 
 impl Canvas {
-    /// A black, flat surface for a picture of `width` by `height` pixels.
-    pub fn new(width: u32, height: u32, pixels_per_mm: f64) -> Canvas {
+    /// A black, flat surface for a picture of `width` by `height` pixels, with at
+    /// least so many samples per mm if it can have them.
+    pub fn new(width: u32, height: u32, pixels_per_mm: f64, samples_per_mm: f64) -> Canvas {
         let pixels = f64::from(width) * f64::from(height);
-        let wanted = (ENOUGH / pixels_per_mm).ceil();
+        let wanted = (samples_per_mm / pixels_per_mm).ceil();
         let affordable = (MOST_SAMPLES / pixels).sqrt().floor();
         let over = wanted.min(affordable).clamp(1.0, 32.0) as usize;
         let (width, height) = (width as usize * over, height as usize * over);
@@ -103,7 +101,7 @@ mod tests {
 
     #[test]
     fn samples_are_averaged_in_linear_light() {
-        let mut canvas = Canvas::new(1, 1, 10.0);
+        let mut canvas = Canvas::new(1, 1, 10.0, 20.0);
         assert_eq!(canvas.over, 2);
         canvas.color = vec![[0; 3], [255; 3], [255; 3], [0; 3]];
         assert_eq!(canvas.picture(), [188; 3]); // half the light, not half the byte

@@ -8,7 +8,7 @@ use crate::markup::{escape, fill, hash, image, swatch};
 use crate::ramp::{INK, PAPER, VERMILION};
 use crate::raster::{MOST_PIXELS, pack};
 use crate::sewn::Sewing;
-use crate::{Error, Look};
+use crate::{Error, Finish, Look};
 use base64::{Engine, engine::general_purpose::STANDARD};
 use laidwork_plan::{Color, Plan, Point, Rect, Thread};
 use laidwork_report::{ClothContrast, cloth_contrast};
@@ -125,7 +125,7 @@ pub fn contact_sheet_png(ways: &[Colourway<'_>], look: &Look) -> Result<Vec<u8>,
         copy(card, &mut sheet, place(number));
     }
     let pixels: Vec<u8> = sheet.pixels().iter().flat_map(|p| [p.red(), p.green(), p.blue()]).collect();
-    pack(width, height, &pixels)
+    pack(width, height, &pixels, look.finish)
 }
 
 /// The picture of a card, its corner at `at`.
@@ -211,7 +211,7 @@ pub fn contact_sheet(ways: &[Colourway<'_>], look: &Look) -> Result<String, Erro
 
 fn figure(card: &Card<'_>) -> Result<String, Error> {
     let Card { way, contrast, .. } = card;
-    let picture = STANDARD.encode(pack(card.width, card.height, &card.pixels)?);
+    let picture = STANDARD.encode(pack(card.width, card.height, &card.pixels, Finish::Fine)?);
     let rows: String = card.threads().enumerate().map(|(number, (t, found))| row(card, number, t, found)).collect();
     let warnings = contrast.warnings(way.plan);
     let told: String = warnings.iter().map(|warning| format!("<li>{}</li>\n", escape(&warning.to_string()))).collect();

@@ -32,9 +32,9 @@ mod vector;
 
 pub use colourways::{Colourway, contact_sheet, contact_sheet_png};
 pub use error::Error;
-pub use look::{Look, Show, UnknownShow, Weave};
+pub use look::{Finish, Look, Show, UnknownShow, Weave};
 pub use page::html;
-pub use raster::{MOST_PIXELS, png};
+pub use raster::{MOST_PIXELS, pixels_png, png};
 pub use sheet::{Setup, worksheet};
 pub use thread_card::thread_card;
 pub use vector::svg;

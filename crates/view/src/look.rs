@@ -15,6 +15,33 @@ pub enum Weave {
     Woven,
 }
 
+/// How much care a picture of pixels takes.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Finish {
+    /// To be kept: at least 20 samples per mm, a small file.
+    #[default]
+    Fine,
+    /// To be looked at once: at least 12 samples per mm, a larger file.
+    Draft,
+}
+
+impl Finish {
+    /// Samples per mm worth painting. At 20 a thread is seven samples wide.
+    pub(crate) fn samples_per_mm(self) -> f64 {
+        match self {
+            Finish::Fine => 20.0,
+            Finish::Draft => 12.0,
+        }
+    }
+
+    pub(crate) fn compression(self) -> png::Compression {
+        match self {
+            Finish::Fine => png::Compression::Balanced,
+            Finish::Draft => png::Compression::Fastest,
+        }
+    }
+}
+
 /// What a picture shows.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Show {
@@ -71,6 +98,8 @@ pub struct Look {
     pub thread_width: f64,
     /// Scale; above 0, up to 1000 pixels per mm.
     pub pixels_per_mm: f64,
+    /// How much care is taken.
+    pub finish: Finish,
     /// Bare fabric around the stitches, mm; 0 to 1000.
     pub margin: f64,
     /// What the picture shows.
@@ -87,6 +116,7 @@ impl Default for Look {
             weave: Weave::Woven,
             thread_width: 0.35,
             pixels_per_mm: 10.0,
+            finish: Finish::Fine,
             margin: 4.0,
             show: Show::Threads,
             limits: Limits::default(),

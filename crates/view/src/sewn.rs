@@ -29,7 +29,7 @@ pub(crate) struct Sewing {
 impl Sewing {
     /// Bare fabric of `pixels` across and down.
     pub fn new(plan: &Plan, frame: Frame, pixels: (u32, u32), look: &Look) -> Sewing {
-        let mut canvas = Canvas::new(pixels.0, pixels.1, frame.scale);
+        let mut canvas = Canvas::new(pixels.0, pixels.1, frame.scale, look.finish.samples_per_mm());
         fabric::lay(&mut canvas, look.fabric, look.weave);
         let light = |piece| canvas.tables.lights(paint::thread_color(plan, piece));
         Sewing {

@@ -93,7 +93,7 @@ fn pictures(plan: &Plan, segments: &[Segment], ends: &[usize], look: &Look, side
         let (now, later) = rest.split_at(rest.partition_point(|segment| segment.piece < end));
         now.iter().for_each(|segment| sewing.lay(segment));
         rest = later;
-        pictures.push(STANDARD.encode(pack(width, height, &sewing.so_far())?));
+        pictures.push(STANDARD.encode(pack(width, height, &sewing.so_far(), look.finish)?));
     }
     Ok(pictures)
 }
