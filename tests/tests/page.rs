@@ -1,7 +1,7 @@
 //! The page that sews a design, opened from disk in a real browser.
 //!
 //! Needs Chromium and its driver. Where they are missing the tests say that
-//! they did not run; with `CI=1` they fail.
+//! they did not run; with `CI` set they fail.
 
 use laidwork_plan::{Color, Method, Pass, PassKind, Piece, Plan, Point, Thread};
 use laidwork_report::DensityGrid;

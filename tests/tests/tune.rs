@@ -1,7 +1,7 @@
 //! The page of `laidwork tune`: what it lets in, and what it does in a real browser.
 //!
 //! The tests in a browser need Chromium and its driver. Where they are missing
-//! they say that they did not run; with `CI=1` they fail.
+//! they say that they did not run; with `CI` set they fail.
 
 use laidwork_report::ReportSettings;
 use laidwork_tests::browser::{Browser, on_browser};

@@ -7,6 +7,9 @@
 
 use crate::linear::Tables;
 
+/// More samples to the side of a pixel than this are not seen in small pictures of large designs.
+const SMALL: f64 = 8.0;
+
 /// The most samples of one surface; eight bytes each.
 const MOST_SAMPLES: f64 = 64e6;
 
@@ -33,12 +36,12 @@ pub(crate) struct Canvas {
 
 impl Canvas {
     /// A black, flat surface for a picture of `width` by `height` pixels, with at
-    /// least so many samples per mm if it can have them.
+    /// least so many samples per mm unless that is more than can be seen or held.
     pub fn new(width: u32, height: u32, pixels_per_mm: f64, samples_per_mm: f64) -> Canvas {
         let pixels = f64::from(width) * f64::from(height);
         let wanted = (samples_per_mm / pixels_per_mm).ceil();
         let affordable = (MOST_SAMPLES / pixels).sqrt().floor();
-        let over = wanted.min(affordable).clamp(1.0, 32.0) as usize;
+        let over = wanted.min(affordable).clamp(1.0, SMALL) as usize;
         let (width, height) = (width as usize * over, height as usize * over);
         Canvas {
             width,
