@@ -4,10 +4,10 @@
 //! they did not run; with `CI` set they fail.
 
 use laidwork_plan::{Color, Method, Pass, PassKind, Piece, Plan, Point, Thread};
-use laidwork_report::DensityGrid;
+use laidwork_report::{DensityGrid, ReportSettings, report};
 use laidwork_tests::browser::{Browser, on_browser};
-use laidwork_thread::Pace;
-use laidwork_view::{Look, html};
+use laidwork_thread::{Chart, Need, Pace, Wishes, select};
+use laidwork_view::{Colourway, Look, Setup, contact_sheet, html, thread_card, worksheet};
 use std::time::{Duration, Instant};
 
 const HOSTILE: &str = "</script><script>alert(1)</script>";
@@ -201,6 +201,46 @@ fn every_control_has_a_name_and_nothing_is_wider_than_a_phone() {
         let wide = browser.run("return document.documentElement.scrollWidth - window.innerWidth");
         assert_eq!(wide, 0);
     });
+}
+
+#[test]
+fn sheets_without_scripts_keep_to_their_policy_and_to_a_phone() {
+    let plan = plan();
+    let (look, figures) = (Look::default(), report(&plan, &ReportSettings::default()));
+    let colors = ["#22304f", "#efe6d0", "#e2725b"].map(|color| color.parse().unwrap());
+    let ways = colors.map(|fabric| Colourway { name: HOSTILE, plan: &plan, fabric });
+    let chart =
+        Chart::read(b"code,name,colour,tex,left\na,<b>Ash,#707070,27,1\nb,Bay,#305030,27,\n".as_slice()).unwrap();
+    let need = |thread: &Thread| Need {
+        color: thread.color,
+        name: thread.name.clone(),
+        pieces: vec![BOLD.into()],
+        metres: 2.0,
+    };
+    let needs: Vec<Need> = plan.threads.iter().map(need).collect();
+    let wishes = Wishes { fabrics: &colors, offers: 2, at_most: None };
+    let sheets = [
+        worksheet(&plan, &figures, &Setup::default(), &look).unwrap(),
+        contact_sheet(&ways, &look).unwrap(),
+        thread_card(&select(&chart, &needs, &[(0, 1)], &wishes).unwrap().value, HOSTILE),
+    ];
+    for (width, height) in [(390, 844), (1280, 800)] {
+        on_browser(width, height, |browser| {
+            for sheet in &sheets {
+                let folder = tempfile::tempdir().unwrap();
+                let path = folder.path().join("sheet.html");
+                std::fs::write(&path, sheet).unwrap();
+                browser.open(&path);
+                assert_eq!(browser.run("return document.documentElement.scrollWidth - window.innerWidth"), 0);
+                assert_eq!(browser.run("return document.querySelectorAll('script').length"), 0);
+                let broken = "return [...document.images].filter(i => !i.complete || !i.naturalWidth).length";
+                assert_eq!(browser.run(broken), 0);
+                let styled = "return getComputedStyle(document.querySelector('h1')).marginTop";
+                assert_eq!(browser.run(styled), "0px", "the style was refused");
+                assert_eq!(browser.complaints(), Vec::<String>::new());
+            }
+        });
+    }
 }
 
 #[test]

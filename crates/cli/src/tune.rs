@@ -3,11 +3,14 @@
 use crate::args::Tune;
 use crate::{Verdict, input, output, sew, show};
 use laidwork_tune::{Tuner, serve};
-use miette::{IntoDiagnostic, Result};
+use miette::{IntoDiagnostic, Result, miette};
 use std::path::Path;
 
 /// Runs the command until it is interrupted.
 pub fn run(args: Tune) -> Result<Verdict> {
+    if output::is_standard(&args.recipe) {
+        return Err(miette!("name a recipe file; standard input cannot be written back into"));
+    }
     let mut warnings = Vec::new();
     let text = input::text(&args.recipe)?;
     let (_, _, drawing) = sew::given(args.drawing.as_deref(), Some(&args.recipe), &args.reading, &mut warnings)?;

@@ -170,6 +170,9 @@ fn wrong_input_names_the_place_and_leaves_no_file() {
         (vec!["check", "cut.stitches"], "cut.stitches"),
         (vec!["view", "cut.stitches", "-o", "x.txt"], "x.txt"),
         (vec!["sew", "leaf.svg", "-o", "x.colourways.png"], "colourway"),
+        (vec!["tune", "leaf.svg"], "--recipe"),
+        (vec!["tune", "leaf.svg", "-r", "-"], "standard input"),
+        (vec!["tune", "leaf.svg", "-r", "bad.toml"], "bad.toml:2"),
         (vec!["sew", "leaf.svg", "-r", "plain.toml", "--colourway", "Navy"], "no colourway \"Navy\""),
         (vec!["threads", "leaf.svg", "--chart", "chart.csv", "--at-most", "0"], "--at-most"),
         (vec!["threads", "leaf.svg", "--chart", "chart.csv", "-o", "card.png"], "card.png"),
@@ -307,4 +310,51 @@ fn one_colourway_is_sewn() {
     let list = fs::read_to_string(desk.path("out/leaf-night.stitches")).unwrap();
     assert!(list.contains("#f4f1e4") && !list.contains("#4f8a3c"), "{list}");
     assert!(!desk.path("out/leaf-night.colourways.png").exists());
+}
+
+/// A command that is still running, stopped when the test ends.
+struct Running(std::process::Child);
+
+impl Drop for Running {
+    fn drop(&mut self) {
+        let _ = self.0.kill();
+        let _ = self.0.wait();
+    }
+}
+
+#[test]
+fn tune_writes_into_the_recipe_and_over_nobody_elses_work() {
+    use std::io::{BufRead, BufReader, Read, Write};
+    use std::process::Stdio;
+    let desk = Desk::new();
+    desk.put("leaf.svg", LEAF);
+    desk.put("leaf.toml", "# Mine.\n[design]\nmaterial = \"canvas\"   # the apron\n");
+    let mut command = Command::new(env!("CARGO_BIN_EXE_laidwork"));
+    command.args(["tune", "leaf.svg", "-r", "leaf.toml"]).current_dir(desk.folder.path());
+    let mut running = Running(command.stdout(Stdio::piped()).stderr(Stdio::null()).spawn().unwrap());
+    let mut url = String::new();
+    BufReader::new(running.0.stdout.take().unwrap()).read_line(&mut url).unwrap();
+    let (host, token) = url.trim().strip_prefix("http://").unwrap().trim_end_matches('/').split_once('/').unwrap();
+    let write = |material: &str| {
+        let body = format!(r#"{{"changes":[{{"shape":null,"key":"material","value":"{material}"}}]}}"#);
+        let mut stream = std::net::TcpStream::connect(host).unwrap();
+        write!(
+            stream,
+            "POST /{token}/write HTTP/1.1\r\nHost: {host}\r\nOrigin: http://{host}\r\nContent-Length: {}\r\n\
+             Connection: close\r\n\r\n{body}",
+            body.len()
+        )
+        .unwrap();
+        let mut answer = String::new();
+        stream.read_to_string(&mut answer).unwrap();
+        answer
+    };
+    assert!(write("jersey").starts_with("HTTP/1.1 200"));
+    let text = fs::read_to_string(desk.path("leaf.toml")).unwrap();
+    assert_eq!(text, "# Mine.\n[design]\nmaterial = \"jersey\"   # the apron\n");
+    desk.put("leaf.toml", "# Somebody else's.\n");
+    let refused = write("towel");
+    assert!(refused.starts_with("HTTP/1.1 422") && refused.contains("meanwhile"), "{refused}");
+    assert_eq!(fs::read_to_string(desk.path("leaf.toml")).unwrap(), "# Somebody else's.\n");
+    assert_eq!(desk.files(), ["leaf.svg", "leaf.toml"]);
 }

@@ -200,6 +200,37 @@ mod tests {
     }
 
     #[test]
+    fn the_garden_patch_keeps_every_line_it_had() {
+        let recipe = include_str!("../../../fixtures/recipes/garden-patch.toml");
+        let settings = [
+            ("spacing", Setting::Number(0.31)),
+            ("angle", Setting::Number(77.0)),
+            ("stitch_length", Setting::Number(3.3)),
+            ("pull_compensation", Setting::Number(0.11)),
+            ("underlay", Setting::Words(vec!["edge-run".into()])),
+            ("material", Setting::Word("jersey".into())),
+        ];
+        let mut seen = 0;
+        for shape in [None, Some("flower/disc"), Some("trowel/blade"), Some("bean/pod"), Some("edge")] {
+            let changes: Vec<Change> = settings.iter().map(|(key, value)| change(shape, key, value.clone())).collect();
+            let text = edited(recipe, &changes).unwrap();
+            let read = laidwork_recipe::parse(&text, "garden-patch.toml");
+            assert!(read.is_ok(), "{text}\n{}", read.unwrap_err());
+            let mut lines = text.lines();
+            for line in recipe.lines() {
+                // A value may have changed, but not what stands before or behind it, nor its place.
+                let (key, comment) = (line.split('=').next().unwrap_or_default(), line.split('#').nth(1));
+                let kept = |new: &str| new == line || (new.starts_with(key) && new.split('#').nth(1) == comment);
+                assert!(lines.any(kept), "{shape:?} lost {line:?}:\n{text}");
+                seen += 1;
+            }
+            // Made twice, it changes nothing more.
+            assert_eq!(edited(&text, &changes).unwrap(), text);
+        }
+        assert!(seen > 500, "{seen} lines");
+    }
+
+    #[test]
     fn nothing_else_is_changed_here() {
         let title = change(None, "title", Setting::Word("x".into()));
         assert_eq!(edited("", &[title]), Err(EditError::Key("title".into())));
