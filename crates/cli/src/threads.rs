@@ -96,12 +96,9 @@ fn as_text(found: &Selection) -> String {
             None => String::new(),
         }
     );
-    for Spool { code, name, color, metres, left, enough, substitutes } in &found.threads {
-        let left = match (left, enough) {
-            (Some(left), Some(false)) => format!("only {left:.1} m left"),
-            (Some(left), _) => format!("{left:.0} m left"),
-            (None, _) => String::new(),
-        };
+    for spool in &found.threads {
+        let Spool { code, name, color, metres, substitutes, .. } = spool;
+        let left = spool.left_words();
         let _ = writeln!(text, "    {code:<8} {name:<20} {color} {metres:7.1} m  {left}");
         for other in substitutes {
             let (code, name, color) = (&other.code, &other.name, &other.color);

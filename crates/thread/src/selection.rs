@@ -134,6 +134,17 @@ pub struct Spool {
     pub substitutes: Vec<Substitute>,
 }
 
+impl Spool {
+    /// What is left of it, in words; nothing where the chart does not say.
+    pub fn left_words(&self) -> String {
+        match (self.left, self.enough) {
+            (Some(left), Some(false)) => format!("only {left:.1} m left"),
+            (Some(left), _) => format!("{left:.0} m left"),
+            (None, _) => String::new(),
+        }
+    }
+}
+
 /// A thread that may stand in for another.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Substitute {
@@ -259,9 +270,18 @@ fn called(need: &Need) -> String {
 fn warn_of_choice(need: &Need, offers: &[Offer], warnings: &mut Vec<Warning>) {
     let Some(taken) = offers.first() else { return };
     if Difference::of(taken.difference) == Difference::Other {
-        let what = format!("the chart has nothing near {}: {} is another colour", called(need), taken.name);
-        warnings
-            .push(Warning::new(what, "add a thread to the chart, allow more threads, or change the design's colour"));
+        let nearer = offers.iter().find(|offer| Difference::of(offer.difference) != Difference::Other);
+        let (what, advice) = match nearer {
+            Some(nearer) => (
+                format!("{} gets {} {}, another colour", called(need), taken.code, taken.name),
+                format!("allow more threads: {} {} is {}", nearer.code, nearer.name, nearer.words),
+            ),
+            None => (
+                format!("the chart has nothing near {}: {} {} is another colour", called(need), taken.code, taken.name),
+                "add a thread to the chart, or change the design's colour".to_owned(),
+            ),
+        };
+        warnings.push(Warning::new(what, advice));
     }
     for on in taken.contrasts.iter().filter(|on| on.words == Visibility::Lost.words()) {
         let what = format!("{} {} sinks into the fabric {}", taken.code, taken.name, on.fabric);
@@ -378,7 +398,10 @@ mod tests {
         assert_eq!(found.colors[1].offers[0].code, found.colors[0].offers[0].code);
         assert_eq!(found.colors[1].offers[1].code, "g1");
         assert!(warnings.iter().any(|told| told.contains("sewn in the same thread")), "{warnings:?}");
-        assert!(warnings.iter().any(|told| told.contains("nothing near #4f8a3c")), "{warnings:?}");
+        assert!(
+            warnings.iter().any(|told| told.contains("#4f8a3c gets") && told.contains("g1 Pea is")),
+            "{warnings:?}"
+        );
     }
 
     #[test]

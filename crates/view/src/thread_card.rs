@@ -89,11 +89,7 @@ fn laid(thread: &str, fabric: &str) -> String {
 }
 
 fn spool(spool: &Spool) -> String {
-    let left = match (spool.left, spool.enough) {
-        (Some(left), Some(false)) => format!("only {left:.1} m left"),
-        (Some(left), _) => format!("{left:.0} m left"),
-        (None, _) => String::new(),
-    };
+    let left = spool.left_words();
     let instead: String = spool
         .substitutes
         .iter()
