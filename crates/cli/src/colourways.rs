@@ -8,6 +8,7 @@ use laidwork_plan::{Color, Plan, Warning};
 use laidwork_report::cloth_contrast;
 use laidwork_view::{Colourway, Look, contact_sheet, contact_sheet_png};
 use miette::{IntoDiagnostic, Result, miette};
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 /// The kinds of file that a contact sheet is written as.
@@ -27,8 +28,15 @@ pub fn cloth_warnings(plan: &Plan, fabric: Option<Color>) -> Vec<Warning> {
     fabric.map(|fabric| cloth_contrast(plan, fabric).warnings(plan)).unwrap_or_default()
 }
 
-/// Writes the contact sheets among `files`: `drawing` sewn in every colourway of `recipe`.
-pub fn write(files: &[(PathBuf, Kind)], drawing: &Drawing, recipe: &Recipe, look: &Look) -> Result<()> {
+/// Writes the contact sheets among `files`: `drawing` sewn in every colourway of
+/// `recipe`. What has been told of the design itself is not told again.
+pub fn write(
+    files: &[(PathBuf, Kind)],
+    drawing: &Drawing,
+    recipe: &Recipe,
+    look: &Look,
+    told: &[Warning],
+) -> Result<()> {
     if !files.iter().any(|(_, kind)| SHEETS.contains(kind)) {
         return Ok(());
     }
@@ -38,31 +46,28 @@ pub fn write(files: &[(PathBuf, Kind)], drawing: &Drawing, recipe: &Recipe, look
             "the recipe has no colourways to draw side by side"
         ));
     }
-    let mut plans = Vec::with_capacity(recipe.colourways.len());
+    let told: BTreeSet<String> = told.iter().map(Warning::to_string).collect();
     let mut warnings = Vec::new();
-    for number in 0..recipe.colourways.len() {
+    let mut plans = Vec::with_capacity(recipe.colourways.len());
+    for (number, colourway) in recipe.colourways.iter().enumerate() {
         let Some(recipe) = recipe.in_colourway(number) else { continue };
-        let mut told = Vec::new();
-        let sewn = sew(drawing, &recipe).map_err(input::diagnostics)?.take(&mut told);
-        // The rest has been told of the design itself.
-        told.retain(|warning| warning.what == "the swap picks no shape");
+        let mut found = Vec::new();
+        let plan = sew(drawing, &recipe).map_err(input::diagnostics)?.take(&mut found).plan;
         let fabric = recipe.design.fabric.unwrap_or(look.fabric);
-        told.extend(cloth_warnings(&sewn.plan, Some(fabric)).into_iter().map(|warning| {
-            let name = &recipe.colourways[number].name;
-            let place = warning.place.map_or_else(|| name.clone(), |place| format!("{name}: {place}"));
-            Warning { place: Some(place), ..warning }
-        }));
-        warnings.append(&mut told);
-        plans.push((sewn.plan, fabric));
+        found.extend(cloth_warnings(&plan, Some(fabric)));
+        found.retain(|warning| !told.contains(&warning.to_string()));
+        warnings.extend(found.into_iter().map(|warning| of_colourway(&colourway.name, warning)));
+        plans.push((colourway.name.as_str(), plan, fabric));
     }
     show::warnings(&warnings);
-    let ways: Vec<Colourway<'_>> = recipe
-        .colourways
-        .iter()
-        .zip(&plans)
-        .map(|(colourway, (plan, fabric))| Colourway { name: &colourway.name, plan, fabric: *fabric })
-        .collect();
+    let ways: Vec<Colourway<'_>> =
+        plans.iter().map(|(name, plan, fabric)| Colourway { name, plan, fabric: *fabric }).collect();
     write_sheets(files, &ways, look)
+}
+
+fn of_colourway(name: &str, warning: Warning) -> Warning {
+    let place = warning.place.map_or_else(|| name.to_owned(), |place| format!("{name}: {place}"));
+    Warning { place: Some(place), ..warning }
 }
 
 /// Writes the contact sheets among `files`: `plan` on each of these fabrics.

@@ -49,7 +49,7 @@ pub fn run(args: Sew) -> Result<Verdict> {
         output::write(path, &sewn.to_bytes(*kind)?)?;
     }
     progress.now("sewing the colourways");
-    let sheets = colourways::write(&files, &drawing, &recipe, &sewn.look);
+    let sheets = colourways::write(&files, &drawing, &recipe, &sewn.look, &warnings);
     progress.end();
     sheets?;
     let on_standard_output = files.iter().any(|(path, _)| output::is_standard(path));
