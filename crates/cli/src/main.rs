@@ -15,6 +15,7 @@ mod show;
 mod threads;
 mod tune;
 mod view;
+mod whole;
 
 use args::{Cli, Command};
 use clap::Parser;
@@ -43,7 +44,7 @@ fn main() -> ExitCode {
         Ok(Verdict::Passed) => ExitCode::SUCCESS,
         Ok(Verdict::Failed) => ExitCode::from(1),
         Err(report) => {
-            eprintln!("{}", show::error(&report));
+            output::say(&format!("{}\n", show::error(&report)));
             ExitCode::from(2)
         }
     }

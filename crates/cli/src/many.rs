@@ -342,21 +342,21 @@ fn tell(work: &Work, names: &[Result<Named, laidwork_many::Error>], summary: &[S
     for (row, named) in work.table.rows().iter().zip(names) {
         if let Ok(Named { name, meets: Some(other) }) = named {
             let as_what = if *other == 0 { "the summary".to_owned() } else { format!("row {other}") };
-            eprintln!("warning: row {} would be called as {as_what} is; it is called {name}", row.number);
+            output::say(&format!("warning: row {} would be called as {as_what} is; it is called {name}\n", row.number));
         }
     }
     for (warning, rows) in repeated(summary) {
         let rows = if rows.1 == 1 { format!("row {}", rows.0) } else { format!("{} rows", rows.1) };
-        eprintln!("warning: {rows}: {warning}");
+        output::say(&format!("warning: {rows}: {warning}\n"));
     }
     let count = |state| summary.iter().filter(|row| row.state == state).count();
     let bad = count(State::Bad);
     let lines = work.table.rows().iter().zip(summary).filter(|(_, told)| told.state == State::Bad);
     for (row, told) in lines.take(MOST_SHOWN) {
-        eprintln!("row {} (line {}) was not sewn: {}", row.number, row.line, told.message);
+        output::say(&format!("row {} (line {}) was not sewn: {}\n", row.number, row.line, told.message));
     }
     if bad > MOST_SHOWN {
-        eprintln!("and {} more; see the summary", bad - MOST_SHOWN);
+        output::say(&format!("and {} more; see the summary\n", bad - MOST_SHOWN));
     }
     let fails = |row: &&SummaryRow| row.figures.as_ref().is_some_and(|figures| !figures.failed_checks.is_empty());
     let failed = summary.iter().filter(fails).count();
@@ -428,14 +428,14 @@ impl Progress {
         if self.is_watched && due {
             let left = self.started.elapsed().as_secs_f64() / state.done as f64 * (self.rows - state.done) as f64;
             let bad = if state.bad > 0 { format!(", {} bad", state.bad) } else { String::new() };
-            eprint!("\r\x1b[K{} of {} rows{bad}, {left:.0} s left", state.done, self.rows);
+            output::say(&format!("\r\x1b[K{} of {} rows{bad}, {left:.0} s left", state.done, self.rows));
             state.shown = Some(Instant::now());
         }
     }
 
     fn end(&self) {
         if self.is_watched {
-            eprint!("\r\x1b[K");
+            output::say("\r\x1b[K");
         }
     }
 }

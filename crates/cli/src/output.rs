@@ -1,6 +1,7 @@
 //! Where results go: files written whole or not at all, or standard output.
 
 use crate::colourways::SHEETS;
+use crate::whole::{self, Unwritten};
 use miette::{IntoDiagnostic, Result, WrapErr, miette};
 use std::fs;
 use std::io::{self, Write};
@@ -124,44 +125,19 @@ pub fn make_folder(path: &Path) -> Result<()> {
     fs::create_dir_all(path).into_diagnostic().wrap_err_with(|| format!("cannot make the folder {}", path.display()))
 }
 
-/// Writes `content` to `path`, whole or not at all: into a temporary file
-/// beside it, which then takes its name. `-` is standard output.
+/// Writes `content` to `path`, whole or not at all. `-` is standard output.
 pub fn write(path: &Path, content: &[u8]) -> Result<()> {
-    if is_standard(path) {
-        return print(content);
-    }
-    write_whole(path, content).into_diagnostic().wrap_err_with(|| format!("cannot write {}", path.display()))
+    write_all(&[(path, content)])
 }
 
-fn write_whole(path: &Path, content: &[u8]) -> io::Result<()> {
-    if fs::metadata(path).is_ok_and(|meta| !meta.is_file() && !meta.is_dir()) {
-        // A device or a pipe cannot be replaced by a file of its name.
-        return fs::OpenOptions::new().write(true).open(path)?.write_all(content);
-    }
-    let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_path_buf()); // through links, to the file itself
-    if target.is_dir() {
-        return Err(io::Error::new(io::ErrorKind::IsADirectory, "it is a folder"));
-    }
-    let folder = target.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    if !folder.is_dir() {
-        return Err(io::Error::new(
-            io::ErrorKind::NotFound,
-            format!("there is no folder {}; make it first", folder.display()),
-        ));
-    }
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".laidwork-");
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        let mode = fs::metadata(&target).map_or(0o666, |meta| meta.permissions().mode());
-        builder.permissions(fs::Permissions::from_mode(mode));
-    }
-    let mut file = builder.tempfile_in(folder)?;
-    file.write_all(content)?;
-    file.as_file().sync_data()?;
-    file.persist(&target).map_err(|error| error.error)?;
-    Ok(())
+/// Writes every file or none (see [`whole`]), then what goes to standard output.
+pub fn write_all(files: &[(&Path, &[u8])]) -> Result<()> {
+    let (standard, named): (Vec<_>, Vec<_>) = files.iter().copied().partition(|(path, _)| is_standard(path));
+    whole::write(&named).map_err(|Unwritten { path, cause }| {
+        let told: Result<()> = Err(cause).into_diagnostic();
+        told.wrap_err_with(|| format!("cannot write {}", path.display())).unwrap_err()
+    })?;
+    standard.iter().try_for_each(|(_, content)| print(content))
 }
 
 /// Prints `content`; a reader that has gone away is no error.
@@ -171,6 +147,11 @@ pub fn print(content: &[u8]) -> Result<()> {
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(()),
         other => other.into_diagnostic().wrap_err("cannot write to standard output"),
     }
+}
+
+/// Says `text` on standard error; nobody may be there to hear it.
+pub fn say(text: &str) {
+    let _ = io::stderr().lock().write_all(text.as_bytes());
 }
 
 /// Reads the whole of `path`, at most `limit` bytes; `-` is standard input.
@@ -197,22 +178,5 @@ mod tests {
         assert_eq!(Kind::of(Path::new("a/b.STITCHES")).unwrap(), Kind::Stitches);
         assert_eq!(Kind::of(Path::new("-")).unwrap(), Kind::Stitches);
         assert!(Kind::of(Path::new("patch.exe")).unwrap_err().to_string().contains(".stitches"));
-    }
-
-    #[test]
-    fn a_file_is_replaced_whole() {
-        let folder = tempfile::tempdir().unwrap();
-        let path = folder.path().join("patch.stitches");
-        write(&path, b"old").unwrap();
-        write(&path, b"new").unwrap();
-        assert_eq!(fs::read(&path).unwrap(), b"new");
-        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
-    }
-
-    #[test]
-    fn a_folder_is_never_replaced() {
-        let folder = tempfile::tempdir().unwrap();
-        assert!(write(folder.path(), b"new").is_err());
-        assert!(folder.path().is_dir());
     }
 }

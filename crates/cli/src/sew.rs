@@ -4,14 +4,13 @@ use crate::args::{Reading, Sew};
 use crate::output::{self, Kind};
 use crate::progress::Progress;
 use crate::{Verdict, colourways, input, show, view};
-use laidwork_engine::{Drawing, Recipe, Sewn, sew};
+use laidwork_engine::{Drawing, Recipe, pace, report_settings, sew};
 use laidwork_plan::{Plan, Warning};
-use laidwork_recipe::Hoop;
-use laidwork_report::{Limits, MaterialFigures, OrderFigures, Report, ReportSettings, report};
-use laidwork_thread::{Consumption, Pace};
+use laidwork_report::{Report, report};
+use laidwork_thread::Pace;
 use laidwork_view::{Look, Setup};
 use miette::{IntoDiagnostic, Result};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// The built-in drawing and its recipe.
 const DEMO_NAME: &str = "garden-patch";
@@ -44,10 +43,7 @@ pub fn run(args: Sew) -> Result<Verdict> {
     show::warnings(&warnings);
     let sewn = sewn?;
     progress = Progress::start("drawing");
-    for (path, kind) in files.iter().filter(|(_, kind)| !colourways::SHEETS.contains(kind)) {
-        progress.now(&format!("writing {}", path.display()));
-        output::write(path, &sewn.to_bytes(*kind)?)?;
-    }
+    sewn.write(&files, &progress)?;
     progress.now("sewing the colourways");
     let sheets = colourways::write(&files, &drawing, &recipe, &sewn.look, &warnings);
     progress.end();
@@ -109,48 +105,6 @@ pub fn stem_of(path: &Path) -> String {
     if stem.is_empty() || output::is_standard(path) { "design".into() } else { stem }
 }
 
-/// What the report wants to know from the recipe and the engine.
-pub fn report_settings(recipe: &Recipe, sewn: &Sewn) -> ReportSettings {
-    let checks = &recipe.checks;
-    ReportSettings {
-        spacings: sewn.spacings.clone(),
-        consumption: consumption(recipe),
-        pace: pace(recipe),
-        limits: Limits {
-            thread_warn: checks.dense_thread,
-            thread_most: checks.too_dense_thread,
-            needle_warn: checks.dense_needle,
-            needle_most: checks.too_dense_needle,
-            ..Limits::default()
-        },
-        round_hoop: matches!(recipe.design.hoop, Some(Hoop::Round { .. })),
-        order: Some(OrderFigures {
-            seconds: sewn.order.seconds,
-            drawing_order_seconds: sewn.order.drawing_order_seconds,
-            lower_bound: sewn.order.lower_bound,
-        }),
-        material: recipe.materials.get(&recipe.design.material).map(|material| MaterialFigures {
-            name: recipe.design.material.clone(),
-            effects: laidwork_recipe::effects(&material),
-        }),
-    }
-}
-
-/// How much thread the recipe's machine takes.
-pub fn consumption(recipe: &Recipe) -> Consumption {
-    let sewing = &recipe.sewing;
-    Consumption { laid: sewing.thread_take_up, stitch: sewing.thread_per_stitch, bobbin: sewing.bobbin_share }
-}
-
-/// How fast the recipe's machine and hands are.
-fn pace(recipe: &Recipe) -> Pace {
-    Pace {
-        stitches_per_minute: recipe.sewing.stitches_per_minute,
-        trim: recipe.sewing.seconds_per_trim,
-        change: recipe.sewing.seconds_per_thread_change,
-    }
-}
-
 /// What the recipe's material asks for beside the stitches.
 fn setup(recipe: &Recipe) -> Setup {
     let Some(material) = recipe.materials.get(&recipe.design.material) else { return Setup::default() };
@@ -179,6 +133,17 @@ pub struct Rendering {
 }
 
 impl Rendering {
+    /// Writes all of `files` that show this one rendering, or none of them.
+    pub fn write(&self, files: &[(PathBuf, Kind)], progress: &Progress) -> Result<()> {
+        let own = files.iter().filter(|(_, kind)| !colourways::SHEETS.contains(kind));
+        let contents = own.map(|(path, kind)| {
+            progress.now(&format!("drawing {}", path.display()));
+            Ok((path.as_path(), self.to_bytes(*kind)?))
+        });
+        let contents = contents.collect::<Result<Vec<_>>>()?;
+        output::write_all(&contents.iter().map(|(path, content)| (*path, content.as_slice())).collect::<Vec<_>>())
+    }
+
     /// The bytes of a file of `kind`.
     pub fn to_bytes(&self, kind: Kind) -> Result<Vec<u8>> {
         let Rendering { plan, figures, look, pace, setup } = self;
@@ -207,7 +172,7 @@ impl Rendering {
 pub fn print_figures(figures: &Report, json: bool, aside: bool) -> Result<()> {
     let text = if json { serde_json::to_string_pretty(figures).into_diagnostic()? + "\n" } else { figures.to_text() };
     if aside {
-        eprint!("{text}");
+        output::say(&text);
         return Ok(());
     }
     output::print(text.as_bytes())

@@ -1,5 +1,6 @@
 //! What the command says on standard error: warnings, and errors with their place.
 
+use crate::output;
 use laidwork_plan::Warning;
 use laidwork_recipe::Diagnostics;
 use std::fmt::Write;
@@ -13,7 +14,7 @@ const WIDEST_LINE: usize = 100;
 /// Shows every warning on a line of its own.
 pub fn warnings(warnings: &[Warning]) {
     for warning in warnings {
-        eprintln!("warning: {warning}");
+        output::say(&format!("warning: {warning}\n"));
     }
 }
 

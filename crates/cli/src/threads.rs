@@ -3,7 +3,7 @@
 use crate::args::Threads as Args;
 use crate::output::{self, Kind};
 use crate::progress::Progress;
-use crate::{Verdict, input, sew, show};
+use crate::{Verdict, input, show};
 use laidwork_plan::Plan;
 use laidwork_report::{ReportSettings, neighbouring_threads, report};
 use laidwork_thread::{Chart, Choice, Need, Selection, Spool, Wishes, select, selection_schema};
@@ -39,7 +39,7 @@ pub fn run(args: Args) -> Result<Verdict> {
     if sewn.plan.pieces.is_empty() {
         return Err(miette!("{}: nothing in the drawing can be sewn", drawing.display()));
     }
-    let settings = ReportSettings { consumption: sew::consumption(&recipe), ..ReportSettings::default() };
+    let settings = ReportSettings { consumption: laidwork_engine::consumption(&recipe), ..ReportSettings::default() };
     let needs = needs(&sewn.plan, &settings);
     let mut fabrics = args.fabric.clone();
     if fabrics.is_empty() {

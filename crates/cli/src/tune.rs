@@ -16,11 +16,11 @@ pub fn run(args: Tune) -> Result<Verdict> {
     let (_, _, drawing) = sew::given(args.drawing.as_deref(), Some(&args.recipe), &args.reading, &mut warnings)?;
     show::warnings(&warnings);
     let name = args.recipe.file_name().unwrap_or(args.recipe.as_os_str()).to_string_lossy().into_owned();
-    let tuner = Tuner::new(drawing, &name, &text, sew::report_settings).into_diagnostic()?;
+    let tuner = Tuner::new(drawing, &name, &text, laidwork_engine::report_settings).into_diagnostic()?;
     let path = args.recipe;
     let serving = serve(tuner, move |before, after| save(&path, before, after)).into_diagnostic()?;
     output::print(format!("{}\n", serving.url()).as_bytes())?;
-    eprintln!("Open this address in a browser on this machine. Ctrl-C ends it.");
+    output::say("Open this address in a browser on this machine. Ctrl-C ends it.\n");
     serving.wait();
     Ok(Verdict::Passed)
 }

@@ -32,10 +32,7 @@ pub fn run(args: View) -> Result<Verdict> {
     let figures = report(&plan, &ReportSettings::default());
     let result = Rendering { plan, figures, look, pace: Pace::default(), setup: Setup::default() };
     let files: Vec<(PathBuf, Kind)> = args.output.into_iter().zip(kinds).collect();
-    for (path, kind) in files.iter().filter(|(_, kind)| !SHEETS.contains(kind)) {
-        progress.now(&format!("writing {}", path.display()));
-        output::write(path, &result.to_bytes(*kind)?)?;
-    }
+    result.write(&files, &progress)?;
     colourways::write_on(&files, &result.plan, &args.fabric, &result.look)?;
     Ok(Verdict::Passed)
 }

@@ -1,57 +1,9 @@
 //! The command as a user meets it: in an empty folder, with right and wrong input.
 
+mod desk;
+
+use desk::{Desk, LEAF, code, errors, fixture};
 use std::fs;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
-
-/// A folder of its own for each test, and the command run in it.
-struct Desk {
-    folder: tempfile::TempDir,
-}
-
-impl Desk {
-    fn new() -> Desk {
-        Desk { folder: tempfile::tempdir().unwrap() }
-    }
-
-    fn run(&self, args: &[&str]) -> Output {
-        Command::new(env!("CARGO_BIN_EXE_laidwork")).args(args).current_dir(self.folder.path()).output().unwrap()
-    }
-
-    fn put(&self, name: &str, text: &str) {
-        fs::write(self.folder.path().join(name), text).unwrap();
-    }
-
-    fn files(&self) -> Vec<String> {
-        let mut names: Vec<_> = fs::read_dir(self.folder.path())
-            .unwrap()
-            .map(|entry| entry.unwrap().file_name().into_string().unwrap())
-            .collect();
-        names.sort();
-        names
-    }
-
-    fn path(&self, name: &str) -> PathBuf {
-        self.folder.path().join(name)
-    }
-}
-
-const LEAF: &str = r##"<svg xmlns="http://www.w3.org/2000/svg" width="20mm" height="20mm" viewBox="0 0 20 20">
-  <circle id="leaf" cx="10" cy="10" r="8" fill="#4f8a3c"/>
-</svg>"##;
-
-fn code(output: &Output) -> i32 {
-    output.status.code().expect("the command was killed")
-}
-
-fn errors(output: &Output) -> String {
-    String::from_utf8(output.stderr.clone()).unwrap()
-}
-
-fn fixture(path: &str) -> String {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../fixtures");
-    root.join(path).to_str().unwrap().to_owned()
-}
 
 #[test]
 fn a_drawing_becomes_a_list_beside_it() {
@@ -329,8 +281,7 @@ fn tune_writes_into_the_recipe_and_over_nobody_elses_work() {
     let desk = Desk::new();
     desk.put("leaf.svg", LEAF);
     desk.put("leaf.toml", "# Mine.\n[design]\nmaterial = \"canvas\"   # the apron\n");
-    let mut command = Command::new(env!("CARGO_BIN_EXE_laidwork"));
-    command.args(["tune", "leaf.svg", "-r", "leaf.toml"]).current_dir(desk.folder.path());
+    let mut command = desk.command(&["tune", "leaf.svg", "-r", "leaf.toml"]);
     let mut running = Running(command.stdout(Stdio::piped()).stderr(Stdio::null()).spawn().unwrap());
     let mut url = String::new();
     BufReader::new(running.0.stdout.take().unwrap()).read_line(&mut url).unwrap();

@@ -17,6 +17,7 @@ mod compose;
 mod hidden;
 mod layer;
 mod part;
+mod reporting;
 mod sequence;
 mod settings;
 mod starter;
@@ -25,6 +26,7 @@ mod stitch;
 pub use compose::compose;
 pub use laidwork_drawing::Drawing;
 pub use laidwork_recipe::{Diagnostics, Recipe};
+pub use reporting::{consumption, pace, report_settings};
 pub use starter::starter;
 
 use hidden::Hidden;

@@ -1,0 +1,132 @@
+//! Files written whole or not at all, several of them together.
+//!
+//! Every file is first written beside its place under a name of its own, and brought to the disk. Only when all are
+//! there does each take its name, in one step of the file system: whoever reads meanwhile sees the old file or the new
+//! one, a full disk leaves everything as it was, and of two runs that write the same file one wins whole. What a killed
+//! run can leave behind is a hidden file `.laidwork-…` that nothing reads.
+
+use std::fs;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+use tempfile::NamedTempFile;
+
+/// A file that could not be written.
+#[derive(Debug)]
+pub struct Unwritten {
+    /// Its place.
+    pub path: PathBuf,
+    /// Why.
+    pub cause: io::Error,
+}
+
+/// A file that waits to take its name.
+enum Ready<'a> {
+    /// It lies beside the file that it is to be.
+    Beside(NamedTempFile, PathBuf),
+    /// A device or a pipe, which no file can replace.
+    Straight(&'a Path, &'a [u8]),
+}
+
+/// Writes every file, or leaves all as they were. Devices and pipes are written last.
+///
+/// # Errors
+/// The first file that cannot be written, and why.
+pub fn write(files: &[(&Path, &[u8])]) -> Result<(), Unwritten> {
+    let told = |path: &Path| {
+        let path = path.to_path_buf();
+        move |cause| Unwritten { path, cause }
+    };
+    let mut ready = Vec::with_capacity(files.len());
+    for (path, content) in files {
+        ready.push((path, prepare(path, content).map_err(told(path))?));
+    }
+    ready.sort_by_key(|(_, ready)| matches!(ready, Ready::Straight(..)));
+    for (path, ready) in ready {
+        finish(ready).map_err(told(path))?;
+    }
+    Ok(())
+}
+
+fn prepare<'a>(path: &'a Path, content: &'a [u8]) -> io::Result<Ready<'a>> {
+    let found = fs::metadata(path);
+    if found.as_ref().is_ok_and(|found| !found.is_file() && !found.is_dir()) {
+        return Ok(Ready::Straight(path, content));
+    }
+    let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_path_buf()); // through links, to the file itself
+    if target.is_dir() {
+        return Err(io::Error::new(io::ErrorKind::IsADirectory, "it is a folder"));
+    }
+    if found.is_ok_and(|found| found.permissions().readonly()) {
+        let said = "the file there is marked as read-only; choose another name, or allow writing";
+        return Err(io::Error::new(io::ErrorKind::PermissionDenied, said));
+    }
+    let folder = target.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    if !folder.is_dir() {
+        let said = format!("there is no folder {}; make it first", folder.display());
+        return Err(io::Error::new(io::ErrorKind::NotFound, said));
+    }
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".laidwork-");
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        let mode = fs::metadata(&target).map_or(0o666, |found| found.permissions().mode());
+        builder.permissions(fs::Permissions::from_mode(mode));
+    }
+    let mut file = builder.tempfile_in(folder)?;
+    file.write_all(content)?;
+    file.as_file().sync_data()?;
+    Ok(Ready::Beside(file, target))
+}
+
+fn finish(ready: Ready<'_>) -> io::Result<()> {
+    match ready {
+        Ready::Beside(file, target) => file.persist(target).map(drop).map_err(|error| error.error),
+        Ready::Straight(path, content) => fs::OpenOptions::new().write(true).open(path)?.write_all(content),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_file_is_replaced_whole() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("patch.stitches");
+        write(&[(&path, b"old")]).unwrap();
+        write(&[(&path, b"new")]).unwrap();
+        assert_eq!(fs::read(&path).unwrap(), b"new");
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
+    }
+
+    #[test]
+    fn a_folder_is_never_replaced() {
+        let folder = tempfile::tempdir().unwrap();
+        assert!(write(&[(folder.path(), b"new")]).is_err());
+        assert!(folder.path().is_dir());
+    }
+
+    #[test]
+    fn one_that_fails_leaves_all_as_they_were() {
+        let folder = tempfile::tempdir().unwrap();
+        let (first, second) = (folder.path().join("a"), folder.path().join("missing/b"));
+        fs::write(&first, b"old").unwrap();
+        let error = write(&[(&first, b"new"), (&second, b"new")]).unwrap_err();
+        assert_eq!(error.path, second);
+        assert_eq!(fs::read(&first).unwrap(), b"old");
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
+    }
+
+    #[test]
+    fn a_file_marked_as_read_only_stays() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("patch.stitches");
+        fs::write(&path, b"old").unwrap();
+        let mut permissions = fs::metadata(&path).unwrap().permissions();
+        permissions.set_readonly(true);
+        fs::set_permissions(&path, permissions).unwrap();
+        assert!(write(&[(&path, b"new")]).is_err());
+        assert_eq!(fs::read(&path).unwrap(), b"old");
+    }
+}

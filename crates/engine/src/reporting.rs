@@ -1,0 +1,48 @@
+//! What reports and clocks take from a recipe.
+
+use crate::{Recipe, Sewn};
+use laidwork_recipe::Hoop;
+use laidwork_report::{Limits, MaterialFigures, OrderFigures, ReportSettings};
+use laidwork_thread::{Consumption, Pace};
+
+/// What the report wants to know from the recipe and the engine.
+pub fn report_settings(recipe: &Recipe, sewn: &Sewn) -> ReportSettings {
+    let checks = &recipe.checks;
+    ReportSettings {
+        spacings: sewn.spacings.clone(),
+        consumption: consumption(recipe),
+        pace: pace(recipe),
+        limits: Limits {
+            thread_warn: checks.dense_thread,
+            thread_most: checks.too_dense_thread,
+            needle_warn: checks.dense_needle,
+            needle_most: checks.too_dense_needle,
+            ..Limits::default()
+        },
+        round_hoop: matches!(recipe.design.hoop, Some(Hoop::Round { .. })),
+        order: Some(OrderFigures {
+            seconds: sewn.order.seconds,
+            drawing_order_seconds: sewn.order.drawing_order_seconds,
+            lower_bound: sewn.order.lower_bound,
+        }),
+        material: recipe.materials.get(&recipe.design.material).map(|material| MaterialFigures {
+            name: recipe.design.material.clone(),
+            effects: laidwork_recipe::effects(&material),
+        }),
+    }
+}
+
+/// How much thread the recipe's machine takes.
+pub fn consumption(recipe: &Recipe) -> Consumption {
+    let sewing = &recipe.sewing;
+    Consumption { laid: sewing.thread_take_up, stitch: sewing.thread_per_stitch, bobbin: sewing.bobbin_share }
+}
+
+/// How fast the recipe's machine and hands are.
+pub fn pace(recipe: &Recipe) -> Pace {
+    Pace {
+        stitches_per_minute: recipe.sewing.stitches_per_minute,
+        trim: recipe.sewing.seconds_per_trim,
+        change: recipe.sewing.seconds_per_thread_change,
+    }
+}
