@@ -35,6 +35,12 @@ pub enum Command {
     Tune(Tune),
     /// Sew one design for each row of a table
     Many(Many),
+    /// Turn a stitch list into CSV, JSON or G-code, and back
+    Convert(Convert),
+    /// Print the completions of a shell
+    Completions(Completions),
+    /// Print the manual page, or write one for every subcommand
+    Man(Man),
 }
 
 /// How a drawing is read.
@@ -209,6 +215,59 @@ pub struct Many {
     pub afresh: bool,
     #[command(flatten)]
     pub reading: Reading,
+}
+
+/// Arguments of `laidwork convert`.
+#[derive(Debug, Args)]
+pub struct Convert {
+    /// The list: .stitches, .csv, .json, .gcode or .ngc; `-` reads a stitch list from standard input
+    #[arg(value_name = "FILE")]
+    pub list: PathBuf,
+    /// Where to: the ending decides the kind (.stitches .csv .json .gcode .ngc); `-` is a stitch list on
+    /// standard output (may be repeated)
+    #[arg(short, long, value_name = "OUT", required = true)]
+    pub output: Vec<PathBuf>,
+    #[command(flatten)]
+    pub machine: Machine,
+}
+
+/// The machine that runs G-code.
+#[derive(Debug, Args)]
+pub struct Machine {
+    /// G-code: what makes one stitch where the hoop stands, lines parted by `|` [default: "G0 Z-5 | G0 Z5"]
+    #[arg(long, value_name = "LINES")]
+    pub needle: Option<String>,
+    /// G-code: what cuts the thread [default: "M0 (MSG, cut the thread)"]
+    #[arg(long, value_name = "LINES")]
+    pub trim: Option<String>,
+    /// G-code: what changes the thread; {thread} is its number [default: "T{thread} M0"]
+    #[arg(long, value_name = "LINES")]
+    pub thread: Option<String>,
+    /// G-code: speed of the hoop, mm/min [default: 3000]
+    #[arg(long, value_name = "MM/MIN", allow_negative_numbers = true, value_parser = millimetres)]
+    pub feed: Option<f64>,
+    /// G-code: inside of the hoop, mm, as 100x80, or the width of a round one, as 120 [default: the list's]
+    #[arg(long, value_name = "MM")]
+    pub hoop: Option<laidwork_gcode::Hoop>,
+    /// G-code: where its origin lies in the hoop: centre, or corner (the lower left one) [default: centre]
+    #[arg(long, value_name = "WHERE")]
+    pub origin: Option<laidwork_gcode::Origin>,
+}
+
+/// Arguments of `laidwork completions`.
+#[derive(Debug, Args)]
+pub struct Completions {
+    /// The shell
+    #[arg(value_name = "SHELL")]
+    pub shell: clap_complete::Shell,
+}
+
+/// Arguments of `laidwork man`.
+#[derive(Debug, Args)]
+pub struct Man {
+    /// A folder for the pages of the command and all subcommands (default: its own page on standard output)
+    #[arg(short, long, value_name = "DIR")]
+    pub output: Option<PathBuf>,
 }
 
 /// A positive, finite number.

@@ -117,17 +117,35 @@ pub fn options(reading: &Reading, warnings: &mut Vec<Warning>) -> Result<Options
 
 /// Reads a stitch list or one of its twins, told apart by the ending.
 pub fn list(path: &Path) -> Result<Plan> {
+    // What a program cannot tell is of no concern to who asked for no program.
+    Ok(list_for_machine(path, &laidwork_gcode::Settings::default(), &mut Vec::new())?.0)
+}
+
+/// As [`list`], programs read as `settings` say. The number is that of lines that
+/// only people read.
+pub fn list_for_machine(
+    path: &Path,
+    settings: &laidwork_gcode::Settings,
+    warnings: &mut Vec<Warning>,
+) -> Result<(Plan, usize)> {
     let bytes = output::read(path, LARGEST_FILE)?;
     let kind = if output::is_standard(path) { Kind::Stitches } else { Kind::of(path)? };
-    let from = Cursor::new(bytes);
-    match kind {
-        Kind::Stitches => laidwork_list::read(from),
-        Kind::Csv => laidwork_list::from_csv(from),
-        Kind::Json => laidwork_list::from_json(from),
-        _ => {
-            return Err(miette!("{}: a stitch list ends in .stitches, .csv or .json", path.display()));
+    let comments = match kind {
+        Kind::Stitches => bytes.split(|byte| *byte == b'\n').filter(|line| line.starts_with(b"#")).count(),
+        _ => 0,
+    };
+    let from = Cursor::new(&bytes);
+    let plan = match kind {
+        Kind::Stitches => laidwork_list::read(from).into_diagnostic(),
+        Kind::Csv => laidwork_list::from_csv(from).into_diagnostic(),
+        Kind::Json => laidwork_list::from_json(from).into_diagnostic(),
+        Kind::Gcode => {
+            let text = std::str::from_utf8(&bytes).into_diagnostic();
+            text.and_then(|text| Ok(laidwork_gcode::read(text, settings).into_diagnostic()?.take(warnings)))
         }
-    }
-    .into_diagnostic()
-    .wrap_err_with(|| format!("cannot read {}", path.display()))
+        _ => {
+            return Err(miette!("{}: a stitch list ends in .stitches, .csv, .json, .gcode or .ngc", path.display()));
+        }
+    };
+    Ok((plan.wrap_err_with(|| format!("cannot read {}", path.display()))?, comments))
 }

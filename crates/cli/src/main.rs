@@ -5,12 +5,14 @@
 mod args;
 mod check;
 mod colourways;
+mod convert;
 mod input;
 mod many;
 mod output;
 mod progress;
 mod recipe;
 mod sew;
+mod shell;
 mod show;
 mod threads;
 mod tune;
@@ -39,6 +41,9 @@ fn main() -> ExitCode {
         Command::Threads(args) => threads::run(args),
         Command::Tune(args) => tune::run(args),
         Command::Many(args) => many::run(args),
+        Command::Convert(args) => convert::run(args),
+        Command::Completions(args) => shell::completions(args),
+        Command::Man(args) => shell::man(args),
     };
     match result {
         Ok(Verdict::Passed) => ExitCode::SUCCESS,

@@ -17,6 +17,8 @@ pub enum Kind {
     Csv,
     /// Its JSON twin.
     Json,
+    /// A program for machines that people build.
+    Gcode,
     /// A picture of strands.
     Svg,
     /// A picture of pixels.
@@ -43,6 +45,8 @@ impl Kind {
         (".stitches", Kind::Stitches),
         (".csv", Kind::Csv),
         (".json", Kind::Json),
+        (".gcode", Kind::Gcode),
+        (".ngc", Kind::Gcode),
         (".svg", Kind::Svg),
         (".png", Kind::Png),
         (".html", Kind::Html),

@@ -153,6 +153,10 @@ impl Rendering {
             Kind::Stitches => laidwork_list::write(plan, &mut bytes, options).into_diagnostic()?,
             Kind::Csv => laidwork_list::to_csv(plan, &mut bytes, options).into_diagnostic()?,
             Kind::Json => laidwork_list::to_json(plan, &mut bytes, options).into_diagnostic()?,
+            Kind::Gcode => {
+                let program = laidwork_gcode::write(plan, &laidwork_gcode::Settings::default()).into_diagnostic()?;
+                bytes = program.value.into_bytes();
+            }
             Kind::Svg => laidwork_view::svg(plan, look, &mut bytes).into_diagnostic()?,
             Kind::Png => bytes = laidwork_view::png(plan, look).into_diagnostic()?,
             Kind::Html => bytes = laidwork_view::html(plan, look, pace).into_diagnostic()?.into_bytes(),

@@ -309,3 +309,32 @@ fn tune_writes_into_the_recipe_and_over_nobody_elses_work() {
     assert_eq!(fs::read_to_string(desk.path("leaf.toml")).unwrap(), "# Somebody else's.\n");
     assert_eq!(desk.files(), ["leaf.svg", "leaf.toml"]);
 }
+
+#[test]
+fn shells_complete_every_subcommand() {
+    let desk = Desk::new();
+    let help = String::from_utf8(desk.run(&["--help"]).stdout).unwrap();
+    let commands = help.lines().skip_while(|line| *line != "Commands:").skip(1).take_while(|line| !line.is_empty());
+    let commands: Vec<&str> = commands.filter_map(|line| line.split_whitespace().next()).collect();
+    assert!(commands.len() > 6, "{commands:?}");
+    for shell in ["bash", "zsh", "fish", "powershell", "elvish"] {
+        let output = desk.run(&["completions", shell]);
+        let script = String::from_utf8(output.stdout.clone()).unwrap();
+        assert_eq!(code(&output), 0);
+        let missing: Vec<_> = commands.iter().filter(|command| !script.contains(**command)).collect();
+        assert!(missing.is_empty(), "{shell}: {missing:?}");
+    }
+    assert_eq!(code(&desk.run(&["completions", "no-shell"])), 2);
+}
+
+#[test]
+fn manual_pages_tell_every_option() {
+    let desk = Desk::new();
+    assert!(String::from_utf8(desk.run(&["man"]).stdout).unwrap().contains(".TH laidwork 1"));
+    assert_eq!(code(&desk.run(&["man", "-o", "pages"])), 0);
+    let page = fs::read_to_string(desk.path("pages/laidwork-many.1")).unwrap();
+    for option in ["table", "afresh", "write"] {
+        assert!(page.contains(&format!("\\-\\-{option}")), "{option}");
+    }
+    assert!(desk.path("pages/laidwork-sew.1").exists() && desk.path("pages/laidwork.1").exists());
+}
