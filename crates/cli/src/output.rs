@@ -37,7 +37,7 @@ pub enum Kind {
 
 impl Kind {
     /// The first that fits decides.
-    const ENDINGS: [(&str, Kind); 10] = [
+    const ENDINGS: [(&str, Kind); 12] = [
         (".worksheet.html", Kind::Worksheet),
         (".report.txt", Kind::Report),
         (".colourways.html", Kind::Colourways),
