@@ -207,7 +207,7 @@ pub struct Many {
     /// What the files of a row are called, without ending (default: the table's first column)
     #[arg(long, value_name = "NAME WITH {column}")]
     pub name: Option<String>,
-    /// What to write for each row: stitches, csv, json, svg, png, html, worksheet, report
+    /// What to write for each row: stitches, csv, json, gcode, svg, png, html, worksheet, report
     #[arg(long, value_name = "KINDS", value_delimiter = ',', default_value = "stitches")]
     pub write: Vec<crate::output::Kind>,
     /// Sew every row, also those that are done already
