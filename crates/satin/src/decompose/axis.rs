@@ -49,7 +49,9 @@ impl Axis {
         let mesh = Mesh::new(polygon)?;
         let count = mesh.len();
         let mut following = vec![0; mesh.points().len()];
-        for triangle in 0..count {
+        // A triangle alone beside others is a film that rounding leaves along a straight edge.
+        let is_film = |triangle: usize| count > 1 && (0..3).all(|edge| mesh.neighbour(triangle, edge).is_none());
+        for triangle in (0..count).filter(|t| !is_film(*t)) {
             let corners = mesh.corners(triangle).unwrap_or_default();
             for edge in (0..3).filter(|edge| mesh.neighbour(triangle, *edge).is_none()) {
                 if let Some(slot) = following.get_mut(corners[edge]) {
@@ -57,7 +59,8 @@ impl Axis {
                 }
             }
         }
-        Some(Axis { mesh, alive: vec![true; count], taken: vec![Vec::new(); count], following })
+        let alive = (0..count).map(|triangle| !is_film(triangle)).collect();
+        Some(Axis { mesh, alive, taken: vec![Vec::new(); count], following })
     }
 
     /// The outline from one corner on to another, no more than `most` corners of it.

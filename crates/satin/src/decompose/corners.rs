@@ -3,17 +3,29 @@
 //! About a sharp inner corner the chords turn like the ribs of a fan. Such a
 //! fan becomes a node between two limbs when it turns by more than 50° while
 //! its inner side hardly advances, and when its outer side is a corner too, with most
-//! of its turn in one place: a fan about a round outer side is sewn as it is.
+//! of its turn in one place. A fan about a round outer side is sewn as it is, unless its
+//! inner side is but a point.
 
 use super::axis::{Axis, Chord, Disc};
 use super::graph::{Graph, Limb, Node};
 use kurbo::Vec2;
 
-/// A fan turns by more than this, degrees.
-const TURN: f64 = 50.0;
+/// What makes a fan a corner.
+struct Kind {
+    /// It turns by more than this, degrees, ...
+    turn: f64,
+    /// ... while its inner side advances by less than this share of the width.
+    advance: f64,
+    /// Its outer side must be a corner as well.
+    outer: bool,
+}
 
-/// Its inner side advances by less than this share of the width.
-const ADVANCE: f64 = 0.22;
+/// Both sides of it bend sharply.
+const BENT: Kind = Kind { turn: 50.0, advance: 0.22, outer: true };
+
+/// Its inner side is a point, about which all threads would meet: the
+/// limbs to both sides, prolonged, cover whatever outer side it has.
+const FOLDED: Kind = Kind { turn: 62.0, advance: 0.06, outer: false };
 
 /// Its outer side does this share of the turn ...
 const CORNER_TURN: f64 = 0.72;
@@ -144,16 +156,17 @@ fn fans(axis: &Axis, limb: &Limb) -> Vec<Fan> {
     let profile = Profile::new(axis, limb);
     let count = limb.chords.len();
     let mut found: Vec<Fan> = Vec::new();
-    for side in [0, 1] {
+    for (kind, side) in [(&BENT, 0), (&BENT, 1), (&FOLDED, 0), (&FOLDED, 1)] {
         let mut last = 0;
         for first in 0..count {
             last = last.max(first);
-            while last + 1 < count && profile.advance(side, first, last + 1) <= ADVANCE * profile.width(first) {
+            let most = kind.advance * profile.width(first);
+            while last + 1 < count && profile.advance(side, first, last + 1) <= most {
                 last += 1;
             }
-            let fan = Fan { first, last, turn: profile.turn(side, first, last) };
-            if fan.turn.to_degrees() > TURN
-                && is_corner(axis, &limb.chords, side, &fan)
+            let fan = Fan { first, last, turn: profile.turn_over(side, first, last, most) };
+            if fan.turn.to_degrees() > kind.turn
+                && (!kind.outer || is_corner(axis, &limb.chords, side, &fan))
                 && profile.leaves_enough(limb, &fan)
             {
                 found.push(fan);
@@ -197,20 +210,41 @@ fn is_corner(axis: &Axis, chords: &[Chord], inner: usize, fan: &Fan) -> bool {
         || most_turn(&edges, &sharp, BEVEL_LENGTH * width) >= needed
 }
 
-/// The greatest turn of an outline within a stretch of it, radians.
+/// The greatest turn of an outline within a stretch of it, radians. What an
+/// outline turns at a point counts as turned evenly from the middle of one edge to the
+/// middle of the next, so that a finer or coarser outline gives the same.
 fn most_turn(edges: &[Vec2], turns: &[f64], stretch: f64) -> f64 {
-    let (mut sum, mut length, mut from, mut most) = (0.0, 0.0, 0, 0.0_f64);
-    for (i, turn) in turns.iter().enumerate() {
-        sum += turn;
-        length += if i > from { edges.get(i).map_or(0.0, |e| e.hypot()) } else { 0.0 };
-        while length > stretch && from < i {
-            sum -= turns.get(from).copied().unwrap_or(0.0);
-            from += 1;
-            length -= edges.get(from).map_or(0.0, |e| e.hypot());
+    let mut ways = Vec::with_capacity(edges.len());
+    let mut sums = Vec::with_capacity(edges.len());
+    let (mut walked, mut sum) = (0.0, 0.0);
+    for (i, edge) in edges.iter().enumerate() {
+        let half = edge.hypot() / 2.0;
+        if let Some(turn) = i.checked_sub(1).and_then(|before| turns.get(before)) {
+            sum += turn;
         }
-        most = most.max(sum.abs());
+        walked += half;
+        ways.push(walked);
+        sums.push(sum);
+        walked += half;
+    }
+    let mut most = 0.0_f64;
+    // The greatest difference has one of its ends at the middle of an edge.
+    for way in [-1.0, 1.0] {
+        for (at, sum) in ways.iter().zip(&sums) {
+            most = most.max((value_at(&ways, &sums, at + way * stretch) - sum).abs());
+        }
     }
     most
+}
+
+/// The value at a place between known ones, straight in between and level beyond.
+fn value_at(places: &[f64], values: &[f64], place: f64) -> f64 {
+    let after = places.partition_point(|p| *p < place).min(places.len().saturating_sub(1));
+    let before = after.saturating_sub(1);
+    let at = |list: &[f64], i: usize| list.get(i).copied().unwrap_or(0.0);
+    let (from, to) = (at(places, before), at(places, after));
+    let share = if to > from { ((place - from) / (to - from)).clamp(0.0, 1.0) } else { 1.0 };
+    at(values, before) + (at(values, after) - at(values, before)) * share
 }
 
 /// Running sums along a limb.
@@ -256,6 +290,18 @@ impl Profile {
         // Angles grow to the right, about an inner corner on the right side.
         let turn = between(&self.angles, from, to);
         if side == 1 { turn } else { -turn }
+    }
+
+    /// The turn towards a side from one chord on while that side advances by `most` mm,
+    /// of which `last` is the last whole chord, radians.
+    fn turn_over(&self, side: usize, first: usize, last: usize, most: f64) -> f64 {
+        let turn = self.turn(side, first, last);
+        let (done, next) = (self.advance(side, first, last), self.advance(side, first, last + 1));
+        if last + 1 >= self.angles.len() || next <= done {
+            return turn;
+        }
+        let share = ((most - done) / (next - done)).clamp(0.0, 1.0);
+        turn + share * (self.turn(side, first, last + 1) - turn).max(0.0)
     }
 
     fn width(&self, at: usize) -> f64 {

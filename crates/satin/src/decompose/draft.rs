@@ -6,6 +6,7 @@ use super::axis::Axis;
 use super::graph::Graph;
 use super::pairing::{LimbEnd, Pair};
 use super::strand::{Strand, strands};
+use super::stretch::{Stretch, part_of, stretches};
 use super::track::{Ground, STEP, Sample, beyond, leaving, mean_width, track};
 use crate::network::{Joint, Network, Part, Place};
 use crate::rays::{Rays, untangle};
@@ -41,6 +42,25 @@ struct Draft {
     ends: [ColumnEnd; 2],
     hidden: Vec<[f64; 2]>,
     dropped: [usize; 2],
+}
+
+/// Where a stretch of a draft went.
+#[derive(Clone, Copy, Debug)]
+struct Home {
+    stretch: Stretch,
+    part: usize,
+}
+
+impl Home {
+    fn place(&self, at: usize, point: Point) -> Place {
+        Place { part: self.part, at: at.saturating_sub(self.stretch.first) as f64, point }
+    }
+}
+
+/// The home of a crossing; where two overlap, the wide one.
+fn home_of(homes: &[Home], at: usize) -> Option<&Home> {
+    let holds = |home: &&Home| (home.stretch.first..=home.stretch.last).contains(&at);
+    homes.iter().filter(holds).min_by_key(|home| home.stretch.thin)
 }
 
 struct Drafter<'a> {
@@ -326,38 +346,49 @@ impl Drafter<'_> {
 
     fn assemble(&self, drafts: Vec<Draft>) -> Network {
         let mut network = Network::default();
-        let mut part_of: Vec<Option<usize>> = Vec::new();
+        let mut homes: Vec<Vec<Home>> = Vec::new();
         for (draft, strand) in drafts.iter().zip(&self.strands) {
             let hidden = draft.hidden.iter().map(|h| h.map(|p| (p - draft.dropped[0] as f64).max(0.0))).collect();
             let column = Column { crossings: draft.crossings.clone(), closed: strand.closed, ends: draft.ends, hidden };
             let too_short = column.crossings.len() < 3 || column.length() < 0.3;
-            part_of.push((!too_short).then_some(network.parts.len()));
-            if too_short {
-                continue;
-            }
-            if column.median_width() < self.settings.min_width {
-                network.parts.push(Part::Run(column));
-            } else {
-                network.parts.push(Part::Column(column));
-            }
+            homes.push(if too_short { Vec::new() } else { self.add_parts(&column, &mut network) });
         }
         for (node, owner) in self.owners.iter().enumerate() {
-            network.joints.extend(self.joint(node, *owner, &drafts, &part_of));
+            network.joints.extend(self.joint(node, *owner, &drafts, &homes));
         }
         network
     }
 
-    fn joint(&self, node: usize, owner: Option<Owner>, drafts: &[Draft], part_of: &[Option<usize>]) -> Option<Joint> {
+    /// Adds a column, parted where it is too thin, and the joints between its parts.
+    fn add_parts(&self, column: &Column, network: &mut Network) -> Vec<Home> {
+        let mut homes: Vec<Home> = Vec::new();
+        for stretch in stretches(column, self.settings.min_width) {
+            let part = network.parts.len();
+            let piece = part_of(column, &stretch);
+            if let Some(before) = homes.last() {
+                let at = (stretch.first + before.stretch.last) / 2;
+                let point = column.middle_at(at as f64);
+                let owner = if stretch.thin { before.part } else { part };
+                let places = vec![before.place(at, point), Place { part, at: (at - stretch.first) as f64, point }];
+                network.joints.push(Joint { owner: Some(owner), places });
+            }
+            homes.push(Home { stretch, part });
+            network.parts.push(if stretch.thin { Part::Run(piece) } else { Part::Column(piece) });
+        }
+        homes
+    }
+
+    fn joint(&self, node: usize, owner: Option<Owner>, drafts: &[Draft], homes: &[Vec<Home>]) -> Option<Joint> {
         let centre = self.graph.nodes.get(node)?.disc.centre;
         let mut joint = Joint::default();
         for (index, (strand, draft)) in self.strands.iter().zip(drafts).enumerate() {
-            let Some(part) = part_of.get(index).copied().flatten() else { continue };
+            let Some(own) = homes.get(index).filter(|own| !own.is_empty()) else { continue };
             let count = draft.crossings.len();
             let mut add = |from: usize, to: usize| {
                 let away = |i: &usize| draft.crossings.get(*i).map_or(f64::INFINITY, |c| c.middle().distance(centre));
                 if let Some(at) = (from..to.min(count)).min_by(|a, b| away(a).total_cmp(&away(b))) {
                     let point = draft.crossings.get(at).map(|c| c.middle()).unwrap_or(centre);
-                    joint.places.push(Place { part, at: at as f64, point });
+                    joint.places.extend(home_of(own, at).map(|home| home.place(at, point)));
                 }
             };
             for end in [0, 1] {
@@ -380,9 +411,11 @@ impl Drafter<'_> {
                 add(first.saturating_sub(5), last + 6);
             }
         }
-        joint.owner = match owner? {
-            Owner::Pass(s, _) | Owner::End(s, _) => part_of.get(s).copied().flatten(),
+        let owner = match owner? {
+            Owner::Pass(s, _) | Owner::End(s, _) => homes.get(s)?,
         };
+        let is_owner = |place: &&Place| owner.iter().any(|home| home.part == place.part);
+        joint.owner = joint.places.iter().find(is_owner).map(|place| place.part);
         (joint.places.len() > 1).then_some(joint)
     }
 }

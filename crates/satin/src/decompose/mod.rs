@@ -7,7 +7,7 @@
 //! through a junction are paired ([`pairing`]) and put together into strands
 //! ([`strand`]); every strand gets a smooth middle line ([`track`]) and lines
 //! across it ([`across`]), and ends at the side of the column it meets
-//! ([`abut`]). Compact shapes are one [`block`] of parallel threads, parts too
+//! ([`abut`]); where it is too thin it is run along ([`stretch`]). Compact shapes are one [`block`] of parallel threads, parts too
 //! wide are filled ([`wide`]), and what is left bare is patched ([`bare`]).
 
 mod abut;
@@ -24,6 +24,7 @@ mod pairing;
 mod prepare;
 mod prune;
 mod strand;
+mod stretch;
 mod track;
 mod wide;
 
