@@ -1,8 +1,7 @@
-//! Public drawings, sewn by every method: every plan is sound, complete and the same on every run.
+//! Public drawings, sewn by every method: every plan is sound and complete.
 
 use laidwork_engine::{Recipe, sew};
 use laidwork_list::{WriteOptions, read, to_text};
-use rayon::ThreadPoolBuilder;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -66,20 +65,5 @@ fn every_drawing_is_sewn_as_runs() {
     let recipe = recipe("run");
     for path in drawings() {
         list_of(&path, &recipe);
-    }
-}
-
-#[test]
-fn the_number_of_threads_changes_nothing() {
-    let pool = |threads| ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
-    let (one, three) = (pool(1), pool(3));
-    for path in drawings().iter().step_by(3) {
-        let recipe = Recipe::default();
-        assert_eq!(
-            one.install(|| list_of(path, &recipe)),
-            three.install(|| list_of(path, &recipe)),
-            "{}",
-            path.display()
-        );
     }
 }

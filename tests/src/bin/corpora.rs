@@ -1,0 +1,264 @@
+//! Sews whole public icon sets in every way and counts what must never happen.
+//!
+//!     cargo run --release -p laidwork-tests --bin corpora -- [--only SET] [--limit N] [--keep FOLDER] [--table FILE]
+//!     cargo run --release -p laidwork-tests --bin corpora -- --vendor FOLDER N
+//!
+//! The sets come from the npm registry, each at the version named here, through `npm pack`, and are kept in
+//! `target/corpora`. Exits with 1 when a drawing panics or gives an invalid plan; `--keep` copies such drawings to a
+//! folder, `--table` puts the figures into a page between its marks, `--limit` takes an even sample of each set,
+//! `--vendor` writes an even sample of the sets that may be passed on with their licence alone.
+
+use laidwork_tests::trial::{Outcome, recipes, try_one};
+use rayon::prelude::*;
+use std::error::Error;
+use std::fmt::Write as _;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, ExitCode};
+use std::time::Duration;
+
+/// A public set of drawings.
+struct Set {
+    name: &'static str,
+    version: &'static str,
+    /// The folder of the package that holds the drawings.
+    folder: &'static str,
+    licence: &'static str,
+    /// Whether a sample may lie in this repository beside a copy of that licence.
+    vendored: bool,
+}
+
+const SETS: [Set; 5] = [
+    Set { name: "bootstrap-icons", version: "1.13.1", folder: "icons", licence: "MIT", vendored: true },
+    Set { name: "lucide-static", version: "1.62.0", folder: "icons", licence: "ISC", vendored: true },
+    Set { name: "@tabler/icons", version: "3.52.0", folder: "icons", licence: "MIT", vendored: true },
+    Set { name: "@mdi/svg", version: "7.4.47", folder: "svg", licence: "Apache-2.0", vendored: true },
+    Set { name: "@twemoji/svg", version: "15.0.0", folder: "", licence: "CC-BY-4.0", vendored: false },
+];
+
+/// Where the table of a page begins and ends.
+const MARKS: (&str, &str) = ("<!-- figures -->\n", "<!-- end of figures -->");
+
+type Result<T> = std::result::Result<T, Box<dyn Error>>;
+
+#[derive(Default)]
+struct Wishes {
+    only: Option<String>,
+    limit: Option<usize>,
+    keep: Option<PathBuf>,
+    table: Option<PathBuf>,
+    vendor: Option<(PathBuf, usize)>,
+}
+
+fn main() -> ExitCode {
+    match wishes().and_then(|wishes| run(&wishes)) {
+        Ok(0) => ExitCode::SUCCESS,
+        Ok(_) => ExitCode::from(1),
+        Err(error) => {
+            eprintln!("error: {error}");
+            ExitCode::from(2)
+        }
+    }
+}
+
+fn wishes() -> Result<Wishes> {
+    let mut wishes = Wishes::default();
+    let mut args = std::env::args().skip(1);
+    while let Some(word) = args.next() {
+        let mut next = || args.next().ok_or(format!("{word} wants a value"));
+        match word.as_str() {
+            "--only" => wishes.only = Some(next()?),
+            "--limit" => wishes.limit = Some(next()?.parse()?),
+            "--keep" => wishes.keep = Some(next()?.into()),
+            "--table" => wishes.table = Some(next()?.into()),
+            "--vendor" => wishes.vendor = Some((next()?.into(), next()?.parse()?)),
+            _ => return Err(format!("{word} is not known").into()),
+        }
+    }
+    Ok(wishes)
+}
+
+/// Does what is wished; how many faults were found.
+fn run(wishes: &Wishes) -> Result<usize> {
+    let store = Path::new(env!("CARGO_MANIFEST_DIR")).join("../target/corpora");
+    let wanted = SETS.iter().filter(|set| wishes.only.as_deref().is_none_or(|only| only == set.name));
+    let wanted: Vec<&Set> = wanted.filter(|set| wishes.vendor.is_none() || set.vendored).collect();
+    let mut results = Vec::new();
+    for set in &wanted {
+        let files = drawings(&fetch(set, &store)?.join(set.folder))?;
+        if let Some((folder, count)) = &wishes.vendor {
+            vendor(set, &files, folder, count / wanted.len())?;
+            continue;
+        }
+        let files = even_sample(&files, wishes.limit.unwrap_or(usize::MAX));
+        results.push(sew_all(set, &files, wishes.keep.as_deref())?);
+        eprint!("{}", table(results.get(results.len() - 1..).unwrap_or_default()));
+    }
+    if wishes.vendor.is_some() {
+        return Ok(0);
+    }
+    if results.iter().all(|result| result.drawings == 0) {
+        return Err("no drawing was found".into());
+    }
+    let table = table(&results);
+    print!("{table}");
+    if let Some(page) = &wishes.table {
+        let text = fs::read_to_string(page)?;
+        let (head, rest) = text.split_once(MARKS.0).ok_or("the page has no mark for the figures")?;
+        let (_, tail) = rest.split_once(MARKS.1).ok_or("the page has no mark for the end of the figures")?;
+        fs::write(page, format!("{head}{}{table}{}{tail}", MARKS.0, MARKS.1))?;
+    }
+    Ok(results.iter().map(|result| result.faults()).sum())
+}
+
+/// The unpacked package of a set, from the registry unless it is there already.
+fn fetch(set: &Set, store: &Path) -> Result<PathBuf> {
+    let folder = store.join(format!("{}-{}", set.name.trim_start_matches('@').replace('/', "-"), set.version));
+    if folder.join("package").is_dir() {
+        return Ok(folder.join("package"));
+    }
+    fs::create_dir_all(&folder)?;
+    let package = format!("{}@{}", set.name, set.version);
+    eprintln!("fetching {package}");
+    let packed = Command::new("npm").args(["pack", "--silent", &package]).current_dir(&folder).output()?;
+    if !packed.status.success() {
+        return Err(format!("npm pack {package}: {}", String::from_utf8_lossy(&packed.stderr)).into());
+    }
+    let archive = String::from_utf8(packed.stdout)?.trim().to_owned();
+    let unpacked = Command::new("tar").args(["xzf", &archive]).current_dir(&folder).status()?;
+    if unpacked.success() { Ok(folder.join("package")) } else { Err(format!("{archive} cannot be unpacked").into()) }
+}
+
+/// Every drawing below `folder`, sorted.
+fn drawings(folder: &Path) -> Result<Vec<PathBuf>> {
+    let mut found = Vec::new();
+    let mut folders = vec![folder.to_path_buf()];
+    while let Some(folder) = folders.pop() {
+        for entry in fs::read_dir(folder)? {
+            let path = entry?.path();
+            if path.is_dir() {
+                folders.push(path);
+            } else if path.extension().is_some_and(|ending| ending == "svg") {
+                found.push(path);
+            }
+        }
+    }
+    found.sort();
+    Ok(found)
+}
+
+/// At most `count` of `files`, evenly spread.
+fn even_sample(files: &[PathBuf], count: usize) -> Vec<PathBuf> {
+    let count = count.min(files.len());
+    (0..count).filter_map(|i| files.get(i * files.len() / count)).cloned().collect()
+}
+
+fn vendor(set: &Set, files: &[PathBuf], folder: &Path, count: usize) -> Result<()> {
+    fs::create_dir_all(folder)?;
+    let prefix = set.name.trim_start_matches('@').replace('/', "-");
+    for file in even_sample(files, count) {
+        let name = file.file_name().unwrap_or_default().to_string_lossy();
+        fs::copy(&file, folder.join(format!("{prefix}__{name}")))?;
+    }
+    Ok(())
+}
+
+/// What came of a set.
+struct Tally {
+    set: &'static str,
+    version: &'static str,
+    licence: &'static str,
+    drawings: usize,
+    sound: usize,
+    nothing: usize,
+    invalid: usize,
+    panics: usize,
+    stitches: usize,
+    times: Vec<Duration>,
+}
+
+impl Tally {
+    fn faults(&self) -> usize {
+        self.invalid + self.panics
+    }
+
+    fn time(&self, share: f64) -> f64 {
+        let last = self.times.len().saturating_sub(1) as f64;
+        self.times.get((last * share) as usize).map_or(0.0, |time| time.as_secs_f64() * 1000.0)
+    }
+}
+
+fn sew_all(set: &Set, files: &[PathBuf], keep: Option<&Path>) -> Result<Tally> {
+    let recipes = recipes();
+    let outcomes: Vec<Vec<Outcome>> = files
+        .par_iter()
+        .map(|file| {
+            let svg = fs::read(file).unwrap_or_default();
+            recipes.iter().map(|(_, recipe)| try_one(&svg, recipe)).collect()
+        })
+        .collect();
+    let (name, version, licence) = (set.name, set.version, set.licence);
+    let (drawings, times) = (files.len(), Vec::new());
+    let mut tally = Tally {
+        set: name,
+        version,
+        licence,
+        drawings,
+        sound: 0,
+        nothing: 0,
+        invalid: 0,
+        panics: 0,
+        stitches: 0,
+        times,
+    };
+    for (file, outcomes) in files.iter().zip(outcomes) {
+        for ((way, _), outcome) in recipes.iter().zip(outcomes) {
+            match &outcome {
+                Outcome::Sound { stitches, time } => {
+                    tally.sound += 1;
+                    tally.stitches += stitches;
+                    tally.times.push(*time);
+                }
+                Outcome::Nothing => tally.nothing += 1,
+                Outcome::Invalid(_) => tally.invalid += 1,
+                Outcome::Panic(_) => tally.panics += 1,
+            }
+            if outcome.is_fault() {
+                println!("{}, {way}: {outcome:?}", file.display());
+                if let Some(folder) = keep {
+                    fs::create_dir_all(folder)?;
+                    fs::copy(file, folder.join(file.file_name().unwrap_or_default()))?;
+                }
+            }
+        }
+    }
+    tally.times.sort();
+    Ok(tally)
+}
+
+fn table(results: &[Tally]) -> String {
+    let mut text = String::from(
+        "| set | version | licence | drawings | plans | nothing to sew | invalid | panics | stitches | median, ms | 99 %, ms | slowest, ms |\n\
+         | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |\n",
+    );
+    for result in results {
+        let Tally { set, version, licence, drawings, sound, nothing, invalid, panics, stitches, .. } = result;
+        let (median, high, slowest) = (result.time(0.5), result.time(0.99), result.time(1.0));
+        let _ = writeln!(
+            text,
+            "| {set} | {version} | {licence} | {drawings} | {sound} | {nothing} | {invalid} | {panics} | {stitches} | {median:.1} | {high:.0} | {slowest:.0} |"
+        );
+    }
+    let sum = |of: fn(&Tally) -> usize| results.iter().map(of).sum::<usize>();
+    let _ = writeln!(
+        text,
+        "| all | | | {} | {} | {} | {} | {} | {} | | | |",
+        sum(|r| r.drawings),
+        sum(|r| r.sound),
+        sum(|r| r.nothing),
+        sum(|r| r.invalid),
+        sum(|r| r.panics),
+        sum(|r| r.stitches)
+    );
+    text
+}
