@@ -124,6 +124,14 @@ pub fn expand(outputs: &[PathBuf], stem: &str, more: &[Kind]) -> Result<Vec<(Pat
     Ok(files)
 }
 
+/// Refuses to write over what is read.
+pub fn keep<'a>(inputs: impl IntoIterator<Item = &'a Path>, outputs: impl IntoIterator<Item = &'a Path>) -> Result<()> {
+    let there = |path: &Path| fs::canonicalize(path).ok();
+    let inputs: Vec<PathBuf> = inputs.into_iter().filter_map(there).collect();
+    let lost = outputs.into_iter().find(|path| there(path).is_some_and(|path| inputs.contains(&path)));
+    lost.map_or(Ok(()), |path| Err(miette!("{} is read here; choose another name for what is written", path.display())))
+}
+
 /// Makes the folder `path` and those it lies in, where they are not there.
 pub fn make_folder(path: &Path) -> Result<()> {
     fs::create_dir_all(path).into_diagnostic().wrap_err_with(|| format!("cannot make the folder {}", path.display()))

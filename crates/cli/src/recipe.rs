@@ -17,6 +17,7 @@ pub fn run(args: Args) -> Result<Verdict> {
         show::warnings(&warnings);
         laidwork_engine::starter(&drawing, &path.display().to_string()).map_err(input::diagnostics)?
     };
+    output::keep(args.drawing.as_deref(), args.output.as_deref())?;
     output::write(args.output.as_deref().unwrap_or(Path::new("-")), text.as_bytes())?;
     Ok(Verdict::Passed)
 }

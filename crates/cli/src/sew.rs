@@ -34,6 +34,8 @@ pub fn run(args: Sew) -> Result<Verdict> {
     };
     let sheets = if recipe.colourways.is_empty() || args.colourway.is_some() { &[] } else { &colourways::SHEETS[..] };
     let files = output::expand(&args.output, &stem, sheets)?;
+    let inputs = args.drawing.as_deref().into_iter().chain(args.recipe.as_deref());
+    output::keep(inputs, files.iter().map(|(path, _)| path.as_path()))?;
     let mut progress = Progress::start("sewing");
     let sewn = sewn(&drawing, &recipe, &mut warnings);
     if let Ok(sewn) = &sewn {
@@ -65,7 +67,7 @@ pub fn sewn(drawing: &Drawing, recipe: &Recipe, warnings: &mut Vec<Warning>) -> 
     Ok(Rendering {
         figures: report(&sewn.plan, &report_settings(recipe, &sewn)),
         look: view::look(recipe.design.fabric, None),
-        pace: pace(recipe),
+        pace: pace(recipe, sewn.plan.threads.len()),
         setup: setup(recipe),
         plan: sewn.plan,
     })

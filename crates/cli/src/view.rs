@@ -22,6 +22,7 @@ pub fn run(args: View) -> Result<Verdict> {
             return Err(miette!("{}: a picture ends in .svg, .png, .html or .worksheet.html", path.display()));
         }
     }
+    output::keep([args.list.as_path()], args.output.iter().map(PathBuf::as_path))?;
     let progress = Progress::start("reading");
     let plan = input::list(&args.list)?;
     let mut look = look(args.fabric.first().copied(), args.scale);

@@ -338,3 +338,15 @@ fn manual_pages_tell_every_option() {
     }
     assert!(desk.path("pages/laidwork-sew.1").exists() && desk.path("pages/laidwork.1").exists());
 }
+
+#[test]
+fn nothing_is_written_over_what_is_read() {
+    let desk = Desk::new();
+    desk.put("leaf.svg", LEAF);
+    for command in ["sew", "recipe"] {
+        let output = desk.run(&[command, "leaf.svg", "-o", "./leaf.svg"]);
+        assert_eq!(code(&output), 2, "{command}");
+        assert!(errors(&output).contains("choose another name"), "{}", errors(&output));
+    }
+    assert_eq!(fs::read_to_string(desk.path("leaf.svg")).unwrap(), LEAF);
+}

@@ -134,8 +134,9 @@ impl Page {
             });
         }
         if (sx / sy - 1.0).abs() > 0.005 {
+            let (more, less, by) = if sx > sy { ('x', 'y', sx / sy) } else { ('y', 'x', sy / sx) };
             let what =
-                format!("the drawing is stretched by {:.0} % more along x than along y", (sx / sy - 1.0) * 100.0);
+                format!("the drawing is stretched by {:.0} % more along {more} than along {less}", (by - 1.0) * 100.0);
             notes.push(Warning::new(what, "give only --width or only --height to keep its proportions"));
         }
         if !self.physical && by_width.is_none() && by_height.is_none() {

@@ -4,6 +4,7 @@
 //! method. Layers keep the order in which the drawing is painted; a border
 //! lies right over the shape it surrounds.
 
+use crate::part::{is_thin, is_wide};
 use laidwork_drawing::{Cap, Drawing, Join as StrokeJoin, Shape, Stroke};
 use laidwork_geometry::{Join, Pen, PenCap, PenJoin, PenLine, Region};
 use laidwork_plan::{Thread, Warning};
@@ -46,7 +47,11 @@ impl Layer<'_> {
 
     /// Whether its stitches hide what lies under them: runs and open rows do not.
     pub fn hides(&self) -> bool {
-        let thin = self.ink.as_ref().is_some_and(|ink| ink.pen.width < self.settings.satin.min_width);
+        let narrowest = self.settings.satin.min_width;
+        let thin = match &self.ink {
+            Some(ink) => ink.pen.width < narrowest,
+            None => self.region.polygons.iter().all(|polygon| is_thin(polygon, self.settings)),
+        };
         match self.method {
             MethodChoice::Run | MethodChoice::Skip => false,
             MethodChoice::Fill => !self.settings.fill.open,
@@ -132,7 +137,7 @@ pub(crate) fn layers<'a>(
         if settings.method == MethodChoice::Skip {
             continue;
         }
-        let border = border_of(settings).map(|border| {
+        let border = border_of(shape, settings).map(|border| {
             let (region, ink) = band(shape, &border);
             (border, region, ink)
         });
@@ -175,9 +180,14 @@ pub(crate) fn layers<'a>(
 }
 
 /// The border a shape asks for: its own, or the satin edge of its fill.
-fn border_of(settings: &Settings) -> Option<Border> {
+fn border_of(shape: &Shape, settings: &Settings) -> Option<Border> {
+    let is_filled = || match settings.method {
+        MethodChoice::Fill => true,
+        MethodChoice::Auto => shape.region.polygons.iter().any(|polygon| is_wide(polygon, settings)),
+        MethodChoice::Run | MethodChoice::Satin | MethodChoice::Skip => false,
+    };
     settings.border.clone().or_else(|| {
-        (settings.fill.edge == Edge::Satin).then_some(Border {
+        (settings.fill.edge == Edge::Satin && is_filled()).then_some(Border {
             width: settings.fill.edge_width,
             offset: 0.0,
             side: Side::Centred,

@@ -3,7 +3,7 @@
 use crate::layer::{Ink, Layer};
 use laidwork_geometry::{Join, Locator, Polygon, Region};
 use laidwork_plan::Method;
-use laidwork_recipe::MethodChoice;
+use laidwork_recipe::{MethodChoice, Settings};
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
@@ -46,7 +46,7 @@ pub(crate) fn parts<'a>(layers: &'a [Layer<'_>]) -> (Vec<Part<'a>>, usize) {
         for (number, (polygon, lines)) in polygons.iter().zip(lines).enumerate() {
             let name = if number == 0 { layer.name.clone() } else { format!("{}.{}", layer.name, number + 1) };
             let ink = layer.ink.as_ref().filter(|_| !lines.is_empty()).map(|ink| (ink, lines));
-            let thin = ink.is_none() && share_as_wide_as(polygon, layer.settings.satin.min_width) < THIN_SHARE;
+            let thin = ink.is_none() && is_thin(polygon, layer.settings);
             let method = method_of(layer, polygon, ink.as_ref().map(|(ink, _)| ink.pen.width), thin);
             parts.push(Part { layer: index, name, polygon: (*polygon).clone(), ink, method, thin });
         }
@@ -93,12 +93,25 @@ fn method_of(layer: &Layer<'_>, polygon: &Polygon, stroke_width: Option<f64>, th
                 Some(width) if width < keys.min_width => Method::Run,
                 Some(width) if width <= keys.max_width => Method::Satin,
                 Some(_) => Method::Fill,
-                None if share_as_wide_as(polygon, keys.max_width) > WIDE_SHARE => Method::Fill,
+                None if is_wide(polygon, layer.settings) => Method::Fill,
                 None if thin => Method::Run,
                 None => Method::Satin,
             }
         }
     }
+}
+
+/// Whether a polygon is too wide for columns.
+pub(crate) fn is_wide(polygon: &Polygon, settings: &Settings) -> bool {
+    share_as_wide_as(polygon, settings.satin.max_width) > WIDE_SHARE
+}
+
+/// Whether a polygon is too narrow for columns.
+pub(crate) fn is_thin(polygon: &Polygon, settings: &Settings) -> bool {
+    let narrowest = settings.satin.min_width;
+    // What is narrower than that has an outline of at least twice its area over the width.
+    let may_be = polygon.perimeter() * narrowest >= 2.0 * (1.0 - THIN_SHARE) * polygon.area();
+    may_be && share_as_wide_as(polygon, narrowest) < THIN_SHARE
 }
 
 /// Share of a polygon's area that discs of diameter `width` can reach (its

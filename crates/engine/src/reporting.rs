@@ -11,7 +11,7 @@ pub fn report_settings(recipe: &Recipe, sewn: &Sewn) -> ReportSettings {
     ReportSettings {
         spacings: sewn.spacings.clone(),
         consumption: consumption(recipe),
-        pace: pace(recipe),
+        pace: pace(recipe, sewn.plan.threads.len()),
         limits: Limits {
             thread_warn: checks.dense_thread,
             thread_most: checks.too_dense_thread,
@@ -38,11 +38,13 @@ pub fn consumption(recipe: &Recipe) -> Consumption {
     Consumption { laid: sewing.thread_take_up, stitch: sewing.thread_per_stitch, bobbin: sewing.bobbin_share }
 }
 
-/// How fast the recipe's machine and hands are.
-pub fn pace(recipe: &Recipe) -> Pace {
+/// How fast the recipe's machine and hands are with a design of `threads` threads: where there are needles for
+/// all of them nobody changes any.
+pub fn pace(recipe: &Recipe, threads: usize) -> Pace {
+    let all_threaded = threads <= recipe.sewing.needles as usize;
     Pace {
         stitches_per_minute: recipe.sewing.stitches_per_minute,
         trim: recipe.sewing.seconds_per_trim,
-        change: recipe.sewing.seconds_per_thread_change,
+        change: if all_threaded { 0.0 } else { recipe.sewing.seconds_per_thread_change },
     }
 }

@@ -1,10 +1,12 @@
 //! Parts are put into sewing order.
 
 use crate::layer::Layer;
+use crate::pace;
 use crate::part::Part;
 use laidwork_order::{ArrangeSettings, Arrangement, Costs, Item, Passage, Pin, arrange};
 use laidwork_plan::{Method, Warned};
 use laidwork_recipe::{Keep, Pins, Recipe};
+use laidwork_thread::Pace;
 
 /// Stitches on a square millimetre of a covering layer, for estimates: common
 /// practice is 1.0 to 1.8, no source.
@@ -12,17 +14,15 @@ const STITCHES_PER_MM2: f64 = 1.4;
 
 /// The sewing order of `parts` under the recipe's wishes.
 pub(crate) fn sequence(parts: &[Part<'_>], layers: &[Layer<'_>], recipe: &Recipe, pins: &Pins) -> Warned<Arrangement> {
-    let pace = recipe.sewing.stitches_per_minute.max(1.0);
-    let items: Vec<Item> = parts.iter().map(|part| item(part, &layers[part.layer], pace)).collect();
-    let changes_by_hand = recipe.sewing.needles <= 1;
+    let threads = layers.iter().map(|layer| layer.thread + 1).max().unwrap_or(0);
+    let Pace { stitches_per_minute, trim, change } = pace(recipe, threads);
+    let stitches_per_minute = stitches_per_minute.max(1.0);
+    let items: Vec<Item> = parts.iter().map(|part| item(part, &layers[part.layer], stitches_per_minute)).collect();
     let costs = Costs {
-        thread_change: if changes_by_hand {
-            recipe.sewing.seconds_per_thread_change
-        } else {
-            recipe.sewing.seconds_per_trim
-        },
-        trim: recipe.sewing.seconds_per_trim,
-        stitches_per_minute: pace,
+        // The machine cuts at every change of thread.
+        thread_change: change.max(trim),
+        trim,
+        stitches_per_minute,
         trim_over: recipe.sewing.trim_over.min(2.0),
         ..Costs::default()
     };

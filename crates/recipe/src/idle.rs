@@ -184,7 +184,9 @@ pub(crate) fn uses_as_sewn(shapes: usize, sewn: &[(usize, MethodChoice)]) -> Vec
 
 fn look(name: &str, settings: &Settings, uses: Uses) -> Look {
     let by = find(STITCH, name).map_or(uses, |key: &Key| key.used_by);
-    let by_method = (by.run && uses.run) || (by.satin && uses.satin) || (by.fill && uses.fill);
+    // The choice of a method looks at these, whatever it comes to.
+    let chooses = matches!(name, "min_width" | "max_width") && settings.method == MethodChoice::Auto;
+    let by_method = chooses || (by.run && uses.run) || (by.satin && uses.satin) || (by.fill && uses.fill);
     let holds = CONDITIONS.iter().filter(|(key, ..)| *key == name).all(|(_, holds, _)| holds(settings));
     if by_method && holds { Look::Yes } else { Look::No }
 }

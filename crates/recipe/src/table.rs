@@ -131,7 +131,7 @@ pub static SEWING: Keys = &[&[
     key("stitches_per_minute", Number(range(50.0, 2000.0, "stitches/min")), Preset::Number(700.0), ALL, "Speed, for the sewing time."),
     key("seconds_per_trim", Number(range(0.0, 600.0, "s")), Preset::Number(8.0), ALL, "Time of a trim."),
     key("seconds_per_thread_change", Number(range(0.0, 3600.0, "s")), Preset::Number(75.0), ALL, "Time of a change of thread by hand."),
-    key("needles", Count(range(1.0, 64.0, "needles")), Preset::Number(1.0), ALL, "How many threads are threaded at once: changes among them cost no time."),
+    key("needles", Count(range(1.0, 64.0, "needles")), Preset::Number(1.0), ALL, "How many threads are threaded at once. Where that is enough for the design, changes of thread cost no time but their cut."),
     key("tex", Number(range(5.0, 200.0, "tex")), Preset::Number(27.0), ALL, "Linear density of threads that do not say their own."),
     key("thread_take_up", Number(range(1.0, 3.0, "")), Preset::Number(1.15), ALL, "Top thread used for each mm laid."),
     key("thread_per_stitch", mm(0.0, 5.0), Preset::Number(0.6), ALL, "Top thread used for each stitch besides."),

@@ -246,6 +246,13 @@ fn a_key_that_one_of_many_shapes_looks_at_is_not_told_of() {
 }
 
 #[test]
+fn the_widths_that_auto_chooses_by_are_not_idle() {
+    let recipe = recipe("[[rule]]\nmatch = 'trowel/*'\nmin_width = 2.5\nmax_width = 5");
+    let settled = recipe.settle(&SHAPES).unwrap().value;
+    assert_eq!(recipe.idle_once_sewn(&SHAPES, &settled, &[(2, MethodChoice::Run), (3, MethodChoice::Fill)]), []);
+}
+
+#[test]
 fn once_sewn_it_shows_which_keys_of_auto_shapes_change_nothing() {
     let recipe =
         recipe("[[rule]]\nmatch = 'trowel/*'\nangle = 30\n[[rule]]\nmatch = '*/stalk'\nmethod = 'run'\nmax_width = 3");

@@ -136,7 +136,7 @@ fn density(report: &Report, limits: &Limits) -> Vec<Check> {
     };
     let check = |name, spot: &Spot, unit: &str, [warn, most]: [f64; 2], advice| {
         let found = format!("up to {:.1} {unit}", spot.value);
-        let allowed = format!("{warn:.0} {unit}, {most:.0} at most");
+        let allowed = format!("{warn} {unit}, {most} at most");
         Check::new(name, graded(spot.value, warn, most), found, allowed).advise(advice).at(Some(spot))
     };
     vec![

@@ -1,0 +1,59 @@
+//! Keys of a recipe and what follows from them.
+
+use laidwork_engine::{Recipe, Sewn, pace, sew};
+use laidwork_plan::PassKind;
+
+/// A square with a bar over it and a square beside it, in three colours.
+const SVG: &str = r##"<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="30mm" viewBox="0 0 60 30">
+    <rect id="below" x="1" y="1" width="28" height="28" fill="#335577"/>
+    <rect id="bar" x="5" y="13" width="20" height="2.8" fill="#ddaa33"/>
+    <rect id="beside" x="40" y="5" width="12" height="12" fill="#aa3344"/>
+</svg>"##;
+
+fn sewn(recipe: &str) -> (Sewn, Recipe) {
+    let drawing = laidwork_drawing::read(SVG.as_bytes(), &laidwork_drawing::Options::default()).unwrap().value;
+    let recipe = laidwork_recipe::parse(recipe, "recipe.toml").unwrap().value;
+    (sew(&drawing, &recipe).unwrap().value, recipe)
+}
+
+fn names(sewn: &Sewn) -> Vec<&str> {
+    sewn.plan.pieces.iter().map(|piece| piece.name.as_str()).collect()
+}
+
+/// Thread of the top passes of a piece, mm.
+fn top(sewn: &Sewn, name: &str) -> f64 {
+    let pieces = sewn.plan.pieces.iter().filter(|piece| piece.name == name);
+    let passes = pieces.flat_map(|piece| &piece.passes).filter(|pass| pass.kind == PassKind::Top);
+    passes.flat_map(|pass| pass.points.windows(2).map(|pair| pair[0].distance(pair[1]))).sum()
+}
+
+#[test]
+fn a_shape_that_becomes_a_run_cuts_nothing() {
+    let whole = top(&sewn("[[rule]]\nknock_out = false\n").0, "below");
+    let narrow = "[[rule]]\noverlap = 0.0\n\n[[rule]]\nmatch = \"bar\"\nmin_width = 3.0\n";
+    assert!((top(&sewn(narrow).0, "below") - whole).abs() < 0.02 * whole);
+    assert!(top(&sewn("[[rule]]\noverlap = 0.0\n").0, "below") < 0.95 * whole);
+}
+
+#[test]
+fn only_fills_get_an_edge_of_satin() {
+    let edged = |method| {
+        let (sewn, _) = sewn(&format!("[[rule]]\nmethod = \"{method}\"\nedge = \"satin\"\n"));
+        names(&sewn).iter().filter(|name| name.ends_with("/border")).count()
+    };
+    assert_eq!([edged("fill"), edged("auto"), edged("satin"), edged("run")], [3, 2, 0, 0]);
+}
+
+#[test]
+fn changes_take_time_while_there_are_fewer_needles_than_threads() {
+    for (needles, change) in [(1, 75.0), (2, 75.0), (3, 0.0), (8, 0.0)] {
+        let (sewn, recipe) = sewn(&format!("[sewing]\nneedles = {needles}\n"));
+        assert_eq!(sewn.plan.threads.len(), 3);
+        let pace = pace(&recipe, sewn.plan.threads.len());
+        assert!((pace.change - change).abs() < 1e-9, "{needles}");
+        let hands = 2.0 * f64::from(change > 0.0) * (75.0 - 8.0);
+        let base = sewn.order.seconds - hands;
+        let (free, _) = self::sewn("[sewing]\nneedles = 3\n");
+        assert!((base - free.order.seconds).abs() < 1e-6, "{needles}");
+    }
+}
