@@ -3,6 +3,7 @@
 use crate::output;
 use laidwork_plan::Warning;
 use laidwork_recipe::Diagnostics;
+use std::collections::BTreeMap;
 use std::fmt::Write;
 
 /// No more errors of one file are shown than this.
@@ -11,11 +12,31 @@ const MOST_ERRORS: usize = 12;
 /// No more of a line is shown than this, characters.
 const WIDEST_LINE: usize = 100;
 
-/// Shows every warning on a line of its own.
+/// So many warnings that differ in their place alone are shown one by one; of more, the first stands for all.
+const MOST_ALIKE: usize = 3;
+
+/// Shows warnings on lines of their own.
 pub fn warnings(warnings: &[Warning]) {
-    for warning in warnings {
-        output::say(&format!("warning: {warning}\n"));
+    for (warning, others) in folded(warnings) {
+        let more = if others == 0 { String::new() } else { format!(" (and {others} more like it)") };
+        output::say(&format!("warning: {warning}{more}\n"));
     }
+}
+
+/// The warnings in order, with how many more the last of them stands for.
+fn folded(warnings: &[Warning]) -> Vec<(&Warning, usize)> {
+    let mut alike: BTreeMap<(&str, &str), Vec<usize>> = BTreeMap::new();
+    for (index, warning) in warnings.iter().enumerate() {
+        alike.entry((&warning.what, &warning.advice)).or_default().push(index);
+    }
+    let mut shown: Vec<(usize, usize)> = Vec::new();
+    for places in alike.values() {
+        let ones = if places.len() > MOST_ALIKE { 1 } else { places.len() };
+        let others = places.len() - ones;
+        shown.extend(places.iter().take(ones).map(|place| (*place, others)));
+    }
+    shown.sort_unstable();
+    shown.into_iter().filter_map(|(place, others)| Some((warnings.get(place)?, others))).collect()
 }
 
 /// An error and what caused it, as one block of text.
@@ -54,4 +75,20 @@ pub fn diagnostics(found: &Diagnostics) -> String {
         let _ = write!(text, "\nand {} more", found.errors.len() - MOST_ERRORS);
     }
     text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_flood_of_warnings_is_one_line() {
+        let speck = |i: usize| Warning::at(format!("speck-{i}"), "it is too small", "leave it out");
+        let mut all: Vec<Warning> = (0..500).map(speck).collect();
+        all.insert(1, Warning::new("no fonts", "name some"));
+        let told = folded(&all);
+        assert_eq!(told.len(), 2);
+        assert_eq!((told[0].1, told[1].1), (499, 0));
+        assert_eq!(folded(&all[..4]).len(), 4);
+    }
 }
