@@ -1,6 +1,6 @@
 //! The growing chain of needle points.
 
-use crate::straight::TRAVEL_STITCH;
+use crate::sew_rows::TRAVEL_STITCH;
 use crate::travel::CLEAR;
 use kurbo::Point;
 use laidwork_geometry::{Polygon, Walker, closest_on_segment};

@@ -23,7 +23,7 @@
 
 use crate::chain::{Chain, SHORTEST};
 use crate::pattern::Pattern;
-use crate::straight::TRAVEL_STITCH;
+use crate::sew_rows::TRAVEL_STITCH;
 use kurbo::Point;
 use laidwork_geometry::{FillRule, Join, Locator, Polygon, Region, Ring, closest_on_segment};
 use laidwork_plan::PassKind;

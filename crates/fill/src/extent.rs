@@ -1,15 +1,23 @@
 //! How far each row reaches: compensation, what it must keep out of, exact edges.
 
-use crate::straight::Straight;
-use laidwork_geometry::{Polygon, Region, RowGraph, RowSpan};
+use crate::row_map::RowMap;
+use crate::rows::Rows;
+use kurbo::Point;
+use laidwork_geometry::{Locator, Polygon, Region, RowGraph, RowSpan};
 
 /// How far a row may be moved out beyond its compensation to make room for a turn, mm.
 const TURN_ROOM: f64 = 0.15;
 
+/// How far rows reach into the next zone, so that nothing is bare between, mm.
+const SEAM_OVERLAP: f64 = 0.12;
+
+/// A row ends at the outline, not at a seam, when it ends this near to it, mm.
+const AT_OUTLINE: f64 = 0.2;
+
 /// Of a gap, the part that each side may take.
 const SHARE: f64 = 1.0 / 3.0;
 
-impl Straight {
+impl<M: RowMap> Rows<M> {
     /// Moves the ends of every span out by `by` mm, but by no more than a third
     /// of the gap beyond, and not into `keep_out` (where the shape itself
     /// reaches into it, its rows stay).
@@ -27,6 +35,39 @@ impl Straight {
             span.from -= by.min(room[0]);
             span.to += by.min(room[1]);
             self.slack[i] = room.map(|room| (room - by).clamp(0.0, TURN_ROOM) as f32);
+        }
+    }
+
+    /// As [`Rows::compensate`] for part of a shape, rows that bend included:
+    /// what lies beyond an end is felt for step by step. Where the shape goes
+    /// on, in another zone, rows overlap a little with those there.
+    pub(crate) fn compensate_part(&mut self, by: f64, shape: &Locator, keep_out: Option<&Locator>) {
+        let by = if by.is_finite() { by.clamp(0.0, 2.0) } else { 0.0 };
+        for i in 0..self.rows.spans.len() {
+            let span = self.rows.spans[i];
+            let beside = |other: Option<&RowSpan>| other.filter(|other| other.row == span.row).copied();
+            let before = i.checked_sub(1).and_then(|b| beside(self.rows.spans.get(b)));
+            let after = beside(self.rows.spans.get(i + 1));
+            let gaps = [before.map(|b| span.from - b.to), after.map(|a| a.from - span.to)];
+            let mut moved = [0.0; 2];
+            for (end, out) in [(0, -1.0), (1, 1.0)] {
+                let u = if end == 0 { span.from } else { span.to };
+                let at = |away: f64| self.map.on_fabric(Point::new(u + out * away, self.line(span.row)));
+                let room = gaps[end].map_or(f64::INFINITY, |gap| gap * SHARE);
+                let inside = shape.nearest(at(0.0)).is_none_or(|nearest| nearest.distance > AT_OUTLINE)
+                    && shape.contains(at(0.0));
+                if inside {
+                    moved[end] = SEAM_OVERLAP.min(room);
+                    self.slack[i][end] = (room - SEAM_OVERLAP).clamp(0.0, TURN_ROOM) as f32;
+                    continue;
+                }
+                let room = room.min(free_beyond(by + TURN_ROOM, shape, keep_out, at));
+                moved[end] = by.min(room);
+                self.slack[i][end] = (room - by).clamp(0.0, TURN_ROOM) as f32;
+            }
+            let span = &mut self.rows.spans[i];
+            span.from -= moved[0];
+            span.to += moved[1];
         }
     }
 
@@ -64,6 +105,27 @@ impl Straight {
             }
         }
     }
+}
+
+/// How far a row may be moved out, up to `wanted`, without taking more than its share of a gap
+/// in the shape or reaching into `keep_out`; `at(away)` is the place that far beyond its end.
+fn free_beyond(wanted: f64, shape: &Locator, keep_out: Option<&Locator>, at: impl Fn(f64) -> Point) -> f64 {
+    const STEP: f64 = 0.05;
+    let steps = (wanted / SHARE / STEP).ceil() as usize;
+    let mut left = false;
+    for i in 1..=steps {
+        let away = STEP * i as f64;
+        let place = at(away);
+        if away <= wanted && keep_out.is_some_and(|region| region.contains(place)) {
+            return (away - STEP).max(0.0);
+        }
+        let inside = shape.contains(place);
+        if left && inside {
+            return (away * SHARE).min(wanted);
+        }
+        left |= !inside;
+    }
+    wanted
 }
 
 /// How far a span may grow at each end before it meets what is forbidden.

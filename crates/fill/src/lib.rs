@@ -1,15 +1,21 @@
 //! Rows of stitches laid over an area.
 
 mod angle;
+mod cells;
 mod chain;
 mod contour;
 mod extent;
 mod pattern;
+mod polar;
+mod row_map;
+mod rows;
 mod settings;
-mod straight;
+mod sew_rows;
+mod sheet;
 #[cfg(test)]
 mod tests;
 mod travel;
+mod zones;
 
 pub use laidwork_run::Ends;
 pub use laidwork_underlay::FillUnderlay;
@@ -19,11 +25,11 @@ pub use settings::{Edge, FillSettings, Flow, RowAngle, Shifts, SpacingTo};
 use chain::Chain;
 use contour::Contour;
 use kurbo::Point;
-use laidwork_geometry::{Frame, Polygon, Region, Walker};
+use laidwork_geometry::{Frame, Locator, Polygon, Region, Walker};
 use laidwork_plan::{Pass, PassKind, Warned, Warning};
 use laidwork_underlay::{fill_underlay, open_rows};
 use pattern::Pattern;
-use straight::Straight;
+use rows::Rows;
 
 /// Fills one connected polygon (mm) as one unbroken chain of passes, from as
 /// near to `ends.start` as possible to as near to `ends.end` as possible.
@@ -39,13 +45,24 @@ pub fn fill(
     ends: Ends,
 ) -> Warned<Vec<Pass>> {
     let mut warnings = Vec::new();
-    if !matches!(settings.flow, Flow::Straight | Flow::Contour) {
-        let what = "rows along rays or guides are not sewn so far, so straight ones are";
-        warnings.push(Warning::at(name, what, "use the straight or the contour flow"));
-    }
     let degrees = row_angle(polygon, settings);
-    let contour = (settings.flow == Flow::Contour).then(|| contour_fill(polygon, keep_out, settings, degrees, ends));
-    let value = match contour.filter(|passes| !passes.is_empty()) {
+    let bends = matches!(settings.flow, Flow::Radial { .. } | Flow::Guided { .. });
+    if bends && settings.open {
+        let what = "open rows run straight, whatever their flow";
+        warnings.push(Warning::at(name, what, "leave `open` out, or use the straight flow"));
+    }
+    if settings.flow != Flow::Straight && settings.spacing_to.is_some() {
+        let what = "the spacing of rows that bend does not change over the shape";
+        warnings.push(Warning::at(name, what, "leave the change out, or use the straight flow"));
+    }
+    let flowing = match &settings.flow {
+        Flow::Contour => contour_fill(polygon, keep_out, settings, degrees, ends),
+        Flow::Radial { .. } | Flow::Guided { .. } if !settings.open => {
+            bent_fill(polygon, keep_out, settings, degrees, ends)
+        }
+        _ => Vec::new(),
+    };
+    let value = match Some(flowing).filter(|passes| !passes.is_empty()) {
         Some(passes) => passes,
         None if settings.open => open_fill(polygon, settings, degrees, ends),
         None => covering_fill(polygon, keep_out, settings, degrees, ends),
@@ -85,7 +102,7 @@ fn covering_fill(
     let rises =
         settings.spacing_to.is_none_or(|to| Frame::turned(to.angle).along().dot(frame.along().turn_90()) >= 0.0);
     let spacing = |t: f64| if rises { near + (far - near) * t } else { far + (near - far) * t };
-    let Some(mut straight) = Straight::new(polygon, frame, spacing) else { return Vec::new() };
+    let Some(mut straight) = Rows::straight(polygon, frame, spacing) else { return Vec::new() };
     if settings.trim_to_outline {
         straight.trim(polygon);
     } else {
@@ -101,6 +118,45 @@ fn covering_fill(
         chain.go_under(polygon, start, first);
     }
     straight.sew(&walk, polygon, &Pattern::new(settings), &mut chain);
+    if settings.edge == Edge::Run {
+        chain.run_round(polygon);
+    }
+    chain.finish()
+}
+
+/// Rows along rays or guides; nothing when there are none to follow.
+fn bent_fill(
+    polygon: &Polygon,
+    keep_out: Option<&Region>,
+    settings: &FillSettings,
+    degrees: f64,
+    ends: Ends,
+) -> Vec<Pass> {
+    let spacing = usable_spacing(settings.spacing);
+    let cells = match &settings.flow {
+        Flow::Radial { centre } => match centre.filter(|p| p.is_finite()).or_else(|| polar::centroid(polygon)) {
+            Some(centre) => polar::cells(polygon, centre, spacing),
+            None => Vec::new(),
+        },
+        Flow::Guided { lines } => sheet::cells(polygon, lines, spacing),
+        _ => Vec::new(),
+    };
+    if cells.is_empty() {
+        return Vec::new();
+    }
+    let start = ends.start.filter(|p| p.is_finite());
+    let mut chain = Chain::default();
+    if let Some(underlay) = &settings.underlay {
+        chain.begin_with(fill_underlay(polygon, degrees, underlay, start));
+    }
+    let ground = cells::Ground {
+        polygon,
+        shape: Locator::from_rings(polygon.rings()),
+        keep_out: keep_out.map(Locator::new),
+        compensation: (!settings.trim_to_outline).then_some(settings.pull_compensation),
+        pattern: Pattern::new(settings),
+    };
+    cells::sew(&cells, &ground, ends, &mut chain);
     if settings.edge == Edge::Run {
         chain.run_round(polygon);
     }
@@ -133,7 +189,7 @@ fn contour_fill(
         let mut spots: Vec<&Polygon> = contour.bare.polygons.iter().collect();
         while let Some(spot) = take_near(&mut spots, chain.last().or(start)) {
             let frame = Frame::turned(angle::best_angle(spot, BARE_SPACING));
-            let Some(rows) = Straight::new(spot, frame, |_| BARE_SPACING) else { continue };
+            let Some(rows) = Rows::straight(spot, frame, |_| BARE_SPACING) else { continue };
             let walk = rows.walk(Ends::default());
             if let Some(first) = rows.start_of(&walk) {
                 chain.go_by(&mut walker, start, first);

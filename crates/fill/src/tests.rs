@@ -188,6 +188,81 @@ proptest! {
     }
 }
 
+/// Guides of any kind over a shape of about 60 mm: lines, arcs, waves, and some that cross.
+fn guides(kind: usize, seed: u64) -> Vec<Vec<Point>> {
+    let mut random = testing::Random(seed);
+    let mut line = |count: usize| -> Vec<Point> {
+        (0..count).map(|_| Point::new(random.between(-30.0, 30.0), random.between(-30.0, 30.0))).collect()
+    };
+    match kind {
+        0 => vec![line(2)],
+        1 => vec![line(2), line(2)],
+        2 => vec![line(3), line(2), line(4)],
+        3 => vec![circle(12.0)],
+        _ => vec![
+            (0..60).map(|i| f64::from(i) - 30.0).map(|x| Point::new(x, 6.0 * (x * 0.15).sin())).collect(),
+            vec![Point::new(-30.0, 20.0), Point::new(30.0, 28.0)],
+        ],
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(24))]
+
+    #[test]
+    fn bent_rows_are_one_chain_that_covers_and_hides(
+        kind in 0..Kind::ALL.len(), size in 3usize..40, seed: u64, plain: bool, rays: bool, lines in 0usize..5,
+        centre: bool, trim: bool,
+    ) {
+        let flow = if rays {
+            Flow::Radial { centre: centre.then_some(Point::new(5.0, -3.0)) }
+        } else {
+            Flow::Guided { lines: guides(lines, seed) }
+        };
+        let mut settings = FillSettings { flow, trim_to_outline: trim, ..FillSettings::default() };
+        if plain {
+            settings.underlay = None;
+        }
+        let (mut all, mut bare, mut showing) = (0, 0, 0);
+        for polygon in testing::region(Kind::ALL[kind], size, seed).polygons.iter().take(10) {
+            let ends = Ends { start: None, end: polygon.outer.points.first().copied() };
+            let passes = fill("shape", polygon, None, &settings, ends).value;
+            let fit = is_one_chain(&passes);
+            prop_assert!(fit.is_ok(), "{:?}", fit);
+            let found = Picture::new(polygon, &passes).count(polygon);
+            (all, bare, showing) = (all + found.0, bare + found.1, showing + found.2);
+        }
+        prop_assert!(trim || bare as f64 <= 0.01 * all as f64 + 20.0, "{bare} of {all} dots are bare");
+        prop_assert!(trim || showing as f64 <= 0.015 * all as f64 + 20.0, "{showing} of {all} dots show what lies under");
+    }
+}
+
+/// On plain shapes, and round holes, bent rows leave next to nothing bare.
+#[test]
+fn bent_rows_cover_a_disc_with_a_hole() {
+    let mut hole: Vec<Point> = circle(4.0).iter().map(|p| *p + kurbo::Vec2::new(5.0, 2.0)).collect();
+    hole.reverse();
+    let shape = polygon(circle(15.0), vec![hole]);
+    let arc = circle(25.0).iter().take(1500).map(|p| *p + kurbo::Vec2::new(0.0, -25.0)).collect();
+    let fan = vec![
+        vec![Point::new(-14.0, -9.0), Point::new(14.0, -4.0)],
+        vec![Point::new(-14.0, 9.0), Point::new(14.0, 3.0)],
+    ];
+    for flow in [
+        Flow::Radial { centre: None },
+        Flow::Radial { centre: Some(Point::new(-20.0, 3.0)) },
+        Flow::Guided { lines: vec![arc] },
+        Flow::Guided { lines: fan },
+    ] {
+        let settings = FillSettings { flow, ..FillSettings::default() };
+        let passes = fill("disc", &shape, None, &settings, Ends::default()).value;
+        is_one_chain(&passes).unwrap();
+        let (all, bare, showing) = Picture::new(&shape, &passes).count(&shape);
+        assert!(bare as f64 <= 0.0015 * all as f64, "{:?}: {bare} of {all} dots are bare", settings.flow);
+        assert!(showing as f64 <= 0.008 * all as f64, "{:?}: {showing} of {all} dots show", settings.flow);
+    }
+}
+
 #[test]
 fn rings_of_a_disc_are_as_long_as_a_spiral() {
     let shape = polygon(circle(10.0), vec![]);

@@ -1,0 +1,120 @@
+//! The rows over a polygon: how they are cut, and where a walk over them goes.
+
+use crate::row_map::{Foot, RowMap};
+use kurbo::Point;
+use laidwork_geometry::{Frame, Polygon, RowGraph, RowStep, RowWalk, Side, WalkEnds, walk_rows};
+use laidwork_run::Ends;
+
+/// Gaps in a row narrower than this are sewn over: no thread could show them, mm.
+pub(crate) const BRIDGE: f64 = 0.2;
+
+/// More rows than any hoop holds.
+const MOST_ROWS: f64 = 1e6;
+
+/// Rows over a polygon.
+pub(crate) struct Rows<M> {
+    /// From the plane of the rows to the fabric.
+    pub(crate) map: M,
+    /// How the polygon is seen where it is cut.
+    pub(crate) frame: Frame,
+    pub(crate) cuts: Vec<f64>,
+    pub(crate) rows: RowGraph,
+    spacing: f64,
+    /// How far each span end can still be moved out for a turn, mm.
+    pub(crate) slack: Vec<[f32; 2]>,
+}
+
+impl Rows<Frame> {
+    /// Straight rows as even as can be, the outermost half a spacing inside: `spacing(t)`
+    /// mm apart at the part `t` (0 to 1) of the way across the shape.
+    pub(crate) fn straight(polygon: &Polygon, frame: Frame, spacing: impl Fn(f64) -> f64) -> Option<Rows<Frame>> {
+        Rows::new(polygon, frame, frame, spacing)
+    }
+}
+
+impl<M: RowMap> Rows<M> {
+    /// Rows of a polygon in their own plane, which it has when seen in `frame`.
+    pub(crate) fn new(polygon: &Polygon, frame: Frame, map: M, spacing: impl Fn(f64) -> f64) -> Option<Rows<M>> {
+        let (low, high) = frame.extent(polygon)?;
+        let height = high - low;
+        // How many rows fit, by the mean of 1 / spacing over many parts; then each cut where its share is reached.
+        const PARTS: usize = 256;
+        let middle = |i: usize| (i as f64 + 0.5) / PARTS as f64;
+        let mut sums = vec![0.0];
+        for i in 0..PARTS {
+            sums.push(sums[i] + height / PARTS as f64 / spacing(middle(i)));
+        }
+        // A last row that would be nearly empty is spread over the others.
+        let count = (sums[PARTS] - 0.05).ceil().clamp(1.0, MOST_ROWS) as usize;
+        let mut cuts = Vec::with_capacity(count + 1);
+        let mut part = 0;
+        for i in 0..=count {
+            let share = sums[PARTS] * i as f64 / count as f64;
+            while part + 1 < PARTS && sums[part + 1] < share {
+                part += 1;
+            }
+            let within =
+                if sums[part + 1] > sums[part] { (share - sums[part]) / (sums[part + 1] - sums[part]) } else { 0.0 };
+            cuts.push(low + height * (part as f64 + within.clamp(0.0, 1.0)) / PARTS as f64);
+        }
+        let step = height / count as f64;
+        let rows = RowGraph::cut(polygon, frame, &cuts, BRIDGE);
+        Some(Rows { map, frame, cuts, slack: vec![[0.0; 2]; rows.spans.len()], rows, spacing: step })
+    }
+
+    pub(crate) fn line(&self, row: u32) -> f64 {
+        let row = row as usize;
+        (self.cuts[row] + self.cuts[row + 1]) / 2.0
+    }
+
+    /// The line of a span's row.
+    pub(crate) fn line_of(&self, span: u32) -> f64 {
+        self.line(self.rows.spans[span as usize].row)
+    }
+
+    /// The point at a place along a span.
+    pub(crate) fn place(&self, span: u32, u: f64) -> Point {
+        self.map.on_fabric(Point::new(u, self.line_of(span)))
+    }
+
+    /// The place of a span beside one of another.
+    pub(crate) fn foot(&self, span: u32, u: f64, on: u32) -> Foot {
+        self.map.foot(Point::new(u, self.line_of(span)), self.line_of(on))
+    }
+
+    /// The span nearest to a point, and the place along it.
+    pub(crate) fn nearest(&self, point: Point) -> Option<(u32, f64)> {
+        let uv = self.map.to_rows(point);
+        let away = |span: &laidwork_geometry::RowSpan| {
+            let u = uv.x.clamp(span.from, span.to);
+            (uv - Point::new(u, self.line(span.row))).hypot2()
+        };
+        let nearest = self.rows.spans.iter().enumerate().min_by(|a, b| away(a.1).total_cmp(&away(b.1)))?;
+        Some((nearest.0 as u32, uv.x))
+    }
+
+    pub(crate) fn walk(&self, ends: Ends) -> RowWalk {
+        let at = |point: Option<Point>| point.filter(|p| p.is_finite()).and_then(|p| self.nearest(p));
+        walk_rows(&self.rows, self.spacing, WalkEnds { start: at(ends.start), end: at(ends.end) })
+    }
+
+    /// Where a walk begins.
+    pub(crate) fn start_of(&self, walk: &RowWalk) -> Option<Point> {
+        walk.steps.first().map(|step| self.beginning(step))
+    }
+
+    /// Where a step begins.
+    pub(crate) fn beginning(&self, step: &RowStep) -> Point {
+        match *step {
+            RowStep::Lay { span, from, .. } | RowStep::Slip { span, from, .. } => self.place(span, from),
+            RowStep::Weave { corridor, side } => self.place(corridor.first, self.end_of(corridor.first, side)),
+            RowStep::Travel { corridor, from, .. } => self.place(corridor.first, from),
+        }
+    }
+
+    /// Where a span ends.
+    pub(crate) fn end_of(&self, span: u32, side: Side) -> f64 {
+        let span = &self.rows.spans[span as usize];
+        if side == Side::From { span.from } else { span.to }
+    }
+}
