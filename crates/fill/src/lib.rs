@@ -147,7 +147,7 @@ fn bent_fill(
     let start = ends.start.filter(|p| p.is_finite());
     let mut chain = Chain::default();
     if let Some(underlay) = &settings.underlay {
-        chain.begin_with(fill_underlay(polygon, degrees, underlay, start));
+        chain.begin_with(fill_underlay(polygon, keep_out, degrees, underlay, start));
     }
     let ground = cells::Ground {
         polygon,
