@@ -1,8 +1,10 @@
-//! What lies over the edges of a part: there its stitches need neither
-//! compensation nor underlay.
+//! What lies over a part and what it lies on: under the one its stitches need
+//! neither compensation nor underlay, the other carries them as underlay would.
 
-use laidwork_geometry::{Polygon, Region};
-use laidwork_plan::Rect;
+use crate::layer::Layer;
+use crate::part::Part;
+use laidwork_geometry::{FillRule, Polygon, Region, Ring};
+use laidwork_plan::{Method, Rect};
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
@@ -10,18 +12,16 @@ use rstar::{AABB, RTree};
 #[derive(Debug, Default)]
 pub(crate) struct Hidden {
     region: Region,
-    index: RTree<GeomWithData<Rectangle<[f64; 2]>, usize>>,
+    index: RTree<Box>,
 }
+
+/// More edges than this under one part are not looked at.
+const MOST_EDGES: usize = 50_000;
 
 impl Hidden {
     /// Finds its way about in `region`, mm.
     pub fn new(region: Region) -> Hidden {
-        let boxes = region.polygons.iter().enumerate().filter_map(|(index, polygon)| {
-            let corners = corners(polygon.bounds()?);
-            Some(GeomWithData::new(Rectangle::from_aabb(corners), index))
-        });
-        let index = RTree::bulk_load(boxes.collect());
-        Hidden { region, index }
+        Hidden { index: boxes(region.polygons.iter()), region }
     }
 
     /// What lies over `polygon`, if anything does.
@@ -33,6 +33,46 @@ impl Hidden {
         let polygons: Vec<Polygon> = found.into_iter().map(|index| self.region.polygons[index].clone()).collect();
         (!polygons.is_empty()).then_some(Region { polygons })
     }
+}
+
+/// The fills of a drawing, by where they are: rows carry what is sewn over them.
+#[derive(Debug)]
+pub(crate) struct Ground<'a> {
+    /// The layer of each fill, and what it covers.
+    fills: Vec<(usize, &'a Polygon)>,
+    index: RTree<Box>,
+}
+
+impl<'a> Ground<'a> {
+    /// The fills among `parts` that leave no gaps.
+    pub fn new(parts: &'a [Part<'_>], layers: &[Layer<'_>]) -> Ground<'a> {
+        let covering = parts.iter().filter(|part| part.method == Method::Fill && layers[part.layer].hides());
+        let fills: Vec<_> = covering.map(|part| (part.layer, &part.polygon)).collect();
+        Ground { index: boxes(fills.iter().map(|fill| fill.1)), fills }
+    }
+
+    /// What of the layers before `part` lies about it; nothing where they are
+    /// too many to tell.
+    pub fn under(&self, part: &Part<'_>) -> Option<Region> {
+        let around = corners(part.polygon.bounds()?);
+        let found = self.index.locate_in_envelope_intersecting(around).map(|entry| entry.data);
+        let mut found: Vec<usize> = found.filter(|&fill| self.fills[fill].0 < part.layer).collect();
+        found.sort_unstable();
+        let rings: Vec<Ring> = found.into_iter().flat_map(|fill| self.fills[fill].1.rings()).cloned().collect();
+        let edges: usize = rings.iter().map(|ring| ring.points.len()).sum();
+        let few = !rings.is_empty() && edges <= MOST_EDGES;
+        few.then(|| Region::from_rings(&rings, FillRule::NonZero))
+    }
+}
+
+type Box = GeomWithData<Rectangle<[f64; 2]>, usize>;
+
+/// Polygons by their bounds, each with its place among them.
+fn boxes<'a>(polygons: impl Iterator<Item = &'a Polygon>) -> RTree<Box> {
+    let boxed = polygons.enumerate().filter_map(|(index, polygon)| {
+        Some(GeomWithData::new(Rectangle::from_aabb(corners(polygon.bounds()?)), index))
+    });
+    RTree::bulk_load(boxed.collect())
 }
 
 fn corners(bounds: Rect) -> AABB<[f64; 2]> {

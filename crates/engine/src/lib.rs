@@ -29,7 +29,7 @@ pub use laidwork_recipe::{Diagnostics, Recipe};
 pub use reporting::{consumption, pace, report_settings};
 pub use starter::starter;
 
-use hidden::Hidden;
+use hidden::{Ground, Hidden};
 use laidwork_order::{CoverShape, Head, UnjoinedPiece, join, knock_out};
 use laidwork_plan::{Hoop, Method, Plan, Rect, Warned, Warning};
 use laidwork_recipe::{MethodChoice, ShapeFacts};
@@ -90,6 +90,7 @@ pub fn sew(drawing: &Drawing, recipe: &Recipe) -> Result<Warned<Sewn>, Diagnosti
     warnings.extend(recipe.idle_once_sewn(&facts, &settings, &methods));
     let pins = recipe.pins(&facts).take(&mut warnings);
     let order = sequence::sequence(&parts, &layers, recipe, &pins).take(&mut warnings);
+    let ground = Ground::new(&parts, &layers);
     let sewn: Vec<Warned<UnjoinedPiece>> = order
         .sequence
         .par_iter()
@@ -98,7 +99,7 @@ pub fn sew(drawing: &Drawing, recipe: &Recipe) -> Result<Warned<Sewn>, Diagnosti
             let layer = &layers[part.layer];
             let settings = layer.settings;
             let ends = Ends { start: settings.start.or(Some(slot.start)), end: settings.end.or(Some(slot.end)) };
-            stitch::stitch(part, layer, &hidden[part.layer], drawing, ends)
+            stitch::stitch(part, layer, (&hidden[part.layer], &ground), drawing, ends)
         })
         .collect();
     let pieces: Vec<_> = sewn.into_iter().map(|piece| piece.take(&mut warnings)).collect();

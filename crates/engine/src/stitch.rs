@@ -1,10 +1,11 @@
 //! One part becomes passes: the method crates are called here.
 
-use crate::hidden::Hidden;
+use crate::hidden::{Ground, Hidden};
 use crate::layer::Layer;
 use crate::part::Part;
 use crate::settings;
 use laidwork_drawing::Drawing;
+use laidwork_fill::Beside;
 use laidwork_geometry::Region;
 use laidwork_order::UnjoinedPiece;
 use laidwork_plan::{Method, Pass, Point, Warned};
@@ -15,7 +16,7 @@ use laidwork_satin::SatinSettings;
 pub(crate) fn stitch(
     part: &Part<'_>,
     layer: &Layer<'_>,
-    hidden: &Hidden,
+    (hidden, ground): (&Hidden, &Ground<'_>),
     drawing: &Drawing,
     ends: Ends,
 ) -> Warned<UnjoinedPiece> {
@@ -24,8 +25,9 @@ pub(crate) fn stitch(
         Method::Satin => satin(part, layer, drawing, ends),
         Method::Fill | Method::Manual => {
             let settings = settings::fill(&layer.settings.fill, lines_of(drawing, &layer.settings.fill.guides));
-            let keep_out = hidden.over(&part.polygon);
-            laidwork_fill::fill(&part.name, &part.polygon, keep_out.as_ref(), &settings, ends)
+            let (over, under) = (hidden.over(&part.polygon), ground.under(part));
+            let beside = Beside { keep_out: over.as_ref(), carried_by: under.as_ref() };
+            laidwork_fill::fill(&part.name, &part.polygon, beside, &settings, ends)
         }
     };
     let open = part.method == Method::Run || (part.method == Method::Fill && layer.settings.fill.open);

@@ -31,19 +31,44 @@ use laidwork_underlay::{fill_underlay, open_rows};
 use pattern::Pattern;
 use rows::Rows;
 
+/// What lies about a shape that is filled, mm.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Beside<'a> {
+    /// Neighbours, and what is sewn over the shape's edge: compensation and underlay do not reach into it.
+    pub keep_out: Option<&'a Region>,
+    /// Rows sewn before that lie under the shape: they carry it, so that it has no underlay of its own there.
+    pub carried_by: Option<&'a Region>,
+}
+
+impl<'a> From<Option<&'a Region>> for Beside<'a> {
+    fn from(keep_out: Option<&'a Region>) -> Beside<'a> {
+        Beside { keep_out, ..Beside::default() }
+    }
+}
+
+impl Beside<'_> {
+    /// Where there is no underlay.
+    fn without_underlay(&self) -> Option<Region> {
+        match (self.keep_out, self.carried_by) {
+            (Some(one), Some(other)) => Some(one.union(other)),
+            (one, other) => one.or(other).cloned(),
+        }
+    }
+}
+
 /// Fills one connected polygon (mm) as one unbroken chain of passes, from as
 /// near to `ends.start` as possible to as near to `ends.end` as possible.
 ///
-/// Pull compensation and underlay do not reach into `keep_out`: neighbours, and
-/// what is sewn over the shape's edge. A polygon smaller than a
-/// stitch gives no passes and a warning that names `name`.
-pub fn fill(
+/// What lies `beside` it limits compensation and underlay. A polygon smaller
+/// than a stitch gives no passes and a warning that names `name`.
+pub fn fill<'a>(
     name: &str,
     polygon: &Polygon,
-    keep_out: Option<&Region>,
+    beside: impl Into<Beside<'a>>,
     settings: &FillSettings,
     ends: Ends,
 ) -> Warned<Vec<Pass>> {
+    let beside = beside.into();
     let mut warnings = Vec::new();
     let degrees = row_angle(polygon, settings);
     let bends = matches!(settings.flow, Flow::Radial { .. } | Flow::Guided { .. });
@@ -56,16 +81,16 @@ pub fn fill(
         warnings.push(Warning::at(name, what, "leave the change out, or use the straight flow"));
     }
     let flowing = match &settings.flow {
-        Flow::Contour => contour_fill(polygon, keep_out, settings, degrees, ends),
+        Flow::Contour => contour_fill(polygon, beside, settings, degrees, ends),
         Flow::Radial { .. } | Flow::Guided { .. } if !settings.open => {
-            bent_fill(polygon, keep_out, settings, degrees, ends)
+            bent_fill(polygon, beside, settings, degrees, ends)
         }
         _ => Vec::new(),
     };
     let value = match Some(flowing).filter(|passes| !passes.is_empty()) {
         Some(passes) => passes,
         None if settings.open => open_fill(polygon, settings, degrees, ends),
-        None => covering_fill(polygon, keep_out, settings, degrees, ends),
+        None => covering_fill(polygon, beside, settings, degrees, ends),
     };
     if value.is_empty() {
         let what = "the shape is smaller than a stitch, so it is not sewn";
@@ -90,7 +115,7 @@ fn row_angle(polygon: &Polygon, settings: &FillSettings) -> f64 {
 
 fn covering_fill(
     polygon: &Polygon,
-    keep_out: Option<&Region>,
+    beside: Beside<'_>,
     settings: &FillSettings,
     degrees: f64,
     ends: Ends,
@@ -106,13 +131,13 @@ fn covering_fill(
     if settings.trim_to_outline {
         straight.trim(polygon);
     } else {
-        straight.compensate(settings.pull_compensation, keep_out);
+        straight.compensate(settings.pull_compensation, beside.keep_out);
     }
     let walk = straight.walk(Ends { start: None, end: ends.end });
     let start = ends.start.filter(|p| p.is_finite());
     let mut chain = Chain::default();
     if let Some(underlay) = &settings.underlay {
-        chain.begin_with(fill_underlay(polygon, keep_out, degrees, underlay, start));
+        chain.begin_with(fill_underlay(polygon, beside.without_underlay().as_ref(), degrees, underlay, start));
     }
     if let Some(first) = straight.start_of(&walk) {
         chain.go_under(polygon, start, first);
@@ -125,13 +150,7 @@ fn covering_fill(
 }
 
 /// Rows along rays or guides; nothing when there are none to follow.
-fn bent_fill(
-    polygon: &Polygon,
-    keep_out: Option<&Region>,
-    settings: &FillSettings,
-    degrees: f64,
-    ends: Ends,
-) -> Vec<Pass> {
+fn bent_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, degrees: f64, ends: Ends) -> Vec<Pass> {
     let spacing = usable_spacing(settings.spacing);
     let cells = match &settings.flow {
         Flow::Radial { centre } => match centre.filter(|p| p.is_finite()).or_else(|| polar::centroid(polygon)) {
@@ -147,12 +166,12 @@ fn bent_fill(
     let start = ends.start.filter(|p| p.is_finite());
     let mut chain = Chain::default();
     if let Some(underlay) = &settings.underlay {
-        chain.begin_with(fill_underlay(polygon, keep_out, degrees, underlay, start));
+        chain.begin_with(fill_underlay(polygon, beside.without_underlay().as_ref(), degrees, underlay, start));
     }
     let ground = cells::Ground {
         polygon,
         shape: Locator::from_rings(polygon.rings()),
-        keep_out: keep_out.map(Locator::new),
+        keep_out: beside.keep_out.map(Locator::new),
         compensation: (!settings.trim_to_outline).then_some(settings.pull_compensation),
         pattern: Pattern::new(settings),
     };
@@ -167,13 +186,7 @@ fn bent_fill(
 const BARE_SPACING: f64 = 0.25;
 
 /// Rings inside each other; nothing where the shape is too thin for one.
-fn contour_fill(
-    polygon: &Polygon,
-    keep_out: Option<&Region>,
-    settings: &FillSettings,
-    degrees: f64,
-    ends: Ends,
-) -> Vec<Pass> {
+fn contour_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, degrees: f64, ends: Ends) -> Vec<Pass> {
     let contour = Contour::new(polygon, usable_spacing(settings.spacing));
     if contour.is_empty() {
         return Vec::new();
@@ -181,7 +194,7 @@ fn contour_fill(
     let start = ends.start.filter(|p| p.is_finite());
     let mut chain = Chain::default();
     if let Some(underlay) = settings.underlay.as_ref().filter(|_| !settings.open) {
-        chain.begin_with(fill_underlay(polygon, keep_out, degrees, underlay, start));
+        chain.begin_with(fill_underlay(polygon, beside.without_underlay().as_ref(), degrees, underlay, start));
     }
     let pattern = Pattern::new(settings);
     let mut walker = Walker::with_clearance(polygon, travel::CLEAR);

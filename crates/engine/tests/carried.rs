@@ -1,0 +1,47 @@
+//! A fill that lies on the rows of another has no underlay of its own there.
+
+use laidwork_engine::sew;
+use laidwork_plan::{PassKind, Plan};
+
+fn sewn(shapes: &str, recipe: &str) -> Plan {
+    let svg = format!(
+        r##"<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="0 0 60 60">{shapes}</svg>"##
+    );
+    let drawing = laidwork_drawing::read(svg.as_bytes(), &laidwork_drawing::Options::default()).unwrap().value;
+    sew(&drawing, &laidwork_recipe::parse(recipe, "recipe.toml").unwrap().value).unwrap().value.plan
+}
+
+/// Length of a piece's underlay, mm.
+fn underlay(plan: &Plan, name: &str) -> f64 {
+    let piece = plan.pieces.iter().find(|piece| piece.name == name).unwrap();
+    let passes = piece.passes.iter().filter(|pass| pass.kind == PassKind::Underlay);
+    passes.flat_map(|pass| pass.points.windows(2).map(|pair| pair[0].distance(pair[1]))).sum()
+}
+
+const FIELD: &str = r##"<rect id="field" width="60" height="60" fill="#225522"/>"##;
+const DISC: &str = r##"<circle id="disc" cx="30" cy="30" r="14" fill="#cc3333"/>"##;
+
+#[test]
+fn rows_beneath_carry_what_lies_on_them() {
+    let whole = "[[rule]]\nmethod = \"fill\"\nknock_out = false\n";
+    assert!(underlay(&sewn(DISC, whole), "disc") > 100.0);
+    let stacked = sewn(&format!("{FIELD}{DISC}"), whole);
+    assert!(underlay(&stacked, "disc") < 1e-9);
+    assert!(underlay(&stacked, "field") > 500.0);
+}
+
+#[test]
+fn a_rim_beneath_carries_but_the_edge() {
+    let cut = "[[rule]]\nmethod = \"fill\"\n";
+    let alone = underlay(&sewn(DISC, cut), "disc");
+    let on_a_rim = underlay(&sewn(&format!("{FIELD}{DISC}"), cut), "disc");
+    assert!(on_a_rim > 0.5 * alone && on_a_rim < alone, "{on_a_rim} of {alone}");
+}
+
+#[test]
+fn open_rows_carry_nothing() {
+    let open = "[[rule]]\nmatch = \"field\"\nmethod = \"fill\"\nopen = true\nspacing = 2.0\n[[rule]]\nmatch = \"disc\"\nmethod = \"fill\"\n";
+    let over_open = underlay(&sewn(&format!("{FIELD}{DISC}"), open), "disc");
+    let alone = underlay(&sewn(DISC, "[[rule]]\nmethod = \"fill\"\n"), "disc");
+    assert!((over_open - alone).abs() < 1.0, "{over_open} {alone}");
+}
