@@ -1,7 +1,7 @@
 //! What any bytes may be fed to: each function panics when a promise is broken.
 //!
 //! `tests/tests/findings.rs` feeds them with seeds, with damaged copies of the seeds, and with everything that was ever
-//! found, on every run of the tests.
+//! found, on every run of the tests; `fuzz/` feeds them with what libFuzzer makes of the seeds.
 
 use crate::trial::{Outcome, WAYS, try_one};
 use laidwork_drawing::Options;
@@ -23,6 +23,12 @@ pub const TARGETS: [(&str, Target); 6] = [
     ("regions", regions),
     ("pipeline", pipeline),
 ];
+
+/// Lets panics unwind that a fuzzer's hook would end the process at: some of a dependency are caught and become
+/// errors. A panic that nobody catches still ends the fuzzer's run.
+pub fn unwind() {
+    drop(std::panic::take_hook());
+}
 
 /// No message may be longer, in characters.
 const LONGEST_MESSAGE: usize = 400;

@@ -1,0 +1,4 @@
+//! Entry point of libFuzzer for [`laidwork_tests::fuzzed::pipeline`].
+#![no_main]
+
+libfuzzer_sys::fuzz_target!(init: laidwork_tests::fuzzed::unwind(), |bytes: &[u8]| laidwork_tests::fuzzed::pipeline(bytes));
