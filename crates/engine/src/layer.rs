@@ -47,15 +47,18 @@ impl Layer<'_> {
 
     /// Whether its stitches hide what lies under them: runs and open rows do not.
     pub fn hides(&self) -> bool {
-        let narrowest = self.settings.satin.min_width;
-        let thin = match &self.ink {
-            Some(ink) => ink.pen.width < narrowest,
-            None => self.region.polygons.iter().all(|polygon| is_thin(polygon, self.settings)),
-        };
+        self.hides_if(|| !self.region.polygons.iter().all(|polygon| is_thin(polygon, self.settings)))
+    }
+
+    /// The same, where it is known whether a polygon of it is wide enough for columns.
+    pub fn hides_if(&self, takes_columns: impl FnOnce() -> bool) -> bool {
         match self.method {
             MethodChoice::Run | MethodChoice::Skip => false,
             MethodChoice::Fill => !self.settings.fill.open,
-            MethodChoice::Auto | MethodChoice::Satin => !thin,
+            MethodChoice::Auto | MethodChoice::Satin => match &self.ink {
+                Some(ink) => ink.pen.width >= self.settings.satin.min_width,
+                None => takes_columns(),
+            },
         }
     }
 }

@@ -145,7 +145,7 @@ fn choice(method: Method) -> MethodChoice {
 /// tells what lies over the rims that are left of it.
 fn knock_out_layers(layers: &mut [layer::Layer<'_>]) -> Vec<Hidden> {
     let shapes: Vec<CoverShape> = layers
-        .iter()
+        .par_iter()
         .map(|layer| CoverShape {
             region: layer.region.clone(),
             hides: layer.hides(),

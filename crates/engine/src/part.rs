@@ -4,6 +4,7 @@ use crate::layer::{Ink, Layer};
 use laidwork_geometry::{Join, Locator, Polygon, Region};
 use laidwork_plan::Method;
 use laidwork_recipe::{MethodChoice, Settings};
+use rayon::prelude::*;
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
@@ -37,21 +38,24 @@ pub(crate) struct Part<'a> {
 
 /// The parts of every layer, in order, and how many specks were left out.
 pub(crate) fn parts<'a>(layers: &'a [Layer<'_>]) -> (Vec<Part<'a>>, usize) {
-    let mut parts = Vec::with_capacity(layers.len());
-    let mut specks = 0;
-    for (index, layer) in layers.iter().enumerate() {
-        let polygons: Vec<_> = layer.region.polygons.iter().filter(|polygon| polygon.area() >= SPECK).collect();
-        specks += layer.region.polygons.len() - polygons.len();
-        let lines = lines_of(layer, &polygons);
-        for (number, (polygon, lines)) in polygons.iter().zip(lines).enumerate() {
-            let name = if number == 0 { layer.name.clone() } else { format!("{}.{}", layer.name, number + 1) };
-            let ink = layer.ink.as_ref().filter(|_| !lines.is_empty()).map(|ink| (ink, lines));
-            let thin = ink.is_none() && is_thin(polygon, layer.settings);
-            let method = method_of(layer, polygon, ink.as_ref().map(|(ink, _)| ink.pen.width), thin);
-            parts.push(Part { layer: index, name, polygon: (*polygon).clone(), ink, method, thin });
-        }
-    }
-    (parts, specks)
+    let of_layers: Vec<(Vec<Part<'a>>, usize)> = layers.par_iter().enumerate().map(parts_of).collect();
+    let specks = of_layers.iter().map(|(_, specks)| specks).sum();
+    (of_layers.into_iter().flat_map(|(parts, _)| parts).collect(), specks)
+}
+
+/// The parts of one layer, and how many specks were left out.
+fn parts_of<'a>((index, layer): (usize, &'a Layer<'_>)) -> (Vec<Part<'a>>, usize) {
+    let polygons: Vec<_> = layer.region.polygons.iter().filter(|polygon| polygon.area() >= SPECK).collect();
+    let specks = layer.region.polygons.len() - polygons.len();
+    let lines = lines_of(layer, &polygons);
+    let part = |(number, (polygon, lines)): (usize, (&&Polygon, Vec<usize>))| {
+        let name = if number == 0 { layer.name.clone() } else { format!("{}.{}", layer.name, number + 1) };
+        let ink = layer.ink.as_ref().filter(|_| !lines.is_empty()).map(|ink| (ink, lines));
+        let thin = ink.is_none() && is_thin(polygon, layer.settings);
+        let method = method_of(layer, polygon, ink.as_ref().map(|(ink, _)| ink.pen.width), thin);
+        Part { layer: index, name, polygon: (*polygon).clone(), ink, method, thin }
+    };
+    (polygons.iter().zip(lines).enumerate().map(part).collect(), specks)
 }
 
 /// For each polygon of a layer the centre lines that lie in it. A line that is

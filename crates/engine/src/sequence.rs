@@ -17,7 +17,9 @@ pub(crate) fn sequence(parts: &[Part<'_>], layers: &[Layer<'_>], recipe: &Recipe
     let threads = layers.iter().map(|layer| layer.thread + 1).max().unwrap_or(0);
     let Pace { stitches_per_minute, trim, change } = pace(recipe, threads);
     let stitches_per_minute = stitches_per_minute.max(1.0);
-    let items: Vec<Item> = parts.iter().map(|part| item(part, &layers[part.layer], stitches_per_minute)).collect();
+    let hides = hiding(parts, layers);
+    let item = |part: &Part<'_>| item(part, &layers[part.layer], hides[part.layer], stitches_per_minute);
+    let items: Vec<Item> = parts.iter().map(item).collect();
     let costs = Costs {
         // The machine cuts at every change of thread.
         thread_change: change.max(trim),
@@ -30,7 +32,14 @@ pub(crate) fn sequence(parts: &[Part<'_>], layers: &[Layer<'_>], recipe: &Recipe
     arrange(&items, &pins_of_parts(pins, parts, layers), &settings)
 }
 
-fn item(part: &Part<'_>, layer: &Layer<'_>, pace: f64) -> Item {
+/// Of each layer whether its stitches hide what lies under them.
+fn hiding(parts: &[Part<'_>], layers: &[Layer<'_>]) -> Vec<bool> {
+    let mut takes_columns = vec![false; layers.len()];
+    parts.iter().for_each(|part| takes_columns[part.layer] |= !part.thin);
+    layers.iter().zip(takes_columns).map(|(layer, takes_columns)| layer.hides_if(|| takes_columns)).collect()
+}
+
+fn item(part: &Part<'_>, layer: &Layer<'_>, hides: bool, pace: f64) -> Item {
     let (gates, passage) = match (layer.settings.start, layer.settings.end) {
         (Some(start), Some(end)) => (vec![start, end], Passage::OneWay),
         _ => match run_ends(part) {
@@ -43,7 +52,7 @@ fn item(part: &Part<'_>, layer: &Layer<'_>, pace: f64) -> Item {
         thread: layer.thread,
         depth: part.layer,
         region: part.polygon.clone().into(),
-        hides: layer.hides() && part.method != Method::Run,
+        hides: hides && part.method != Method::Run,
         passage,
         gates,
         seconds: part.polygon.area() * STITCHES_PER_MM2 * 60.0 / pace,

@@ -40,11 +40,7 @@ impl Locator {
 
     /// Prepares any rings that do not cross; inside is where an odd number of them wind.
     pub fn from_rings<'a>(rings: impl Iterator<Item = &'a Ring>) -> Locator {
-        let edges = rings.flat_map(Ring::edges).enumerate();
-        let edges: Vec<Edge> = edges
-            .map(|(index, (from, to))| Edge { from, to, index })
-            .filter(|edge| edge.from.is_finite() && edge.to.is_finite())
-            .collect();
+        let edges = edges_of(rings);
         Locator { crossings: Crossings::new(&edges), outline: RTree::bulk_load(edges) }
     }
 
@@ -52,7 +48,7 @@ impl Locator {
     /// its left and upper edges; within rounding (1e-12 of the coordinates) of
     /// an edge the answer may be either.
     pub fn contains(&self, point: Point) -> bool {
-        self.crossings.left_of(point) % 2 == 1
+        self.crossings.contains(point)
     }
 
     /// The point of the outline nearest to `point`; `None` without an outline
@@ -76,6 +72,23 @@ impl Locator {
     pub fn depth(&self, point: Point) -> f64 {
         let distance = self.distance_to_outline(point);
         if self.contains(point) { distance } else { -distance }
+    }
+
+    /// Whether `point` lies inside, or within `reach` mm of the outline: faster than [`Locator::depth`], above all
+    /// where the outline is far off on all sides.
+    pub fn is_within(&self, point: Point, reach: f64) -> bool {
+        self.contains(point) || self.outside_by(point, reach).is_some()
+    }
+
+    /// As [`Locator::depth`], `None` for points outside by more than `reach` mm.
+    pub fn depth_within(&self, point: Point, reach: f64) -> Option<f64> {
+        if self.contains(point) { Some(self.distance_to_outline(point)) } else { Some(-self.outside_by(point, reach)?) }
+    }
+
+    /// The distance to the outline when it is no more than `reach`.
+    fn outside_by(&self, point: Point, reach: f64) -> Option<f64> {
+        let near = self.outline.locate_within_distance([point.x, point.y], reach * reach);
+        near.map(|edge| closest_on_segment(point, edge.from, edge.to).distance(point)).min_by(f64::total_cmp)
     }
 }
 
@@ -115,9 +128,15 @@ impl PointDistance for Edge {
     }
 }
 
-/// The segment tree that counts the edges to the left of a point.
+/// The edges between points that are numbers, counted through all rings.
+fn edges_of<'a>(rings: impl Iterator<Item = &'a Ring>) -> Vec<Edge> {
+    let edges = rings.flat_map(Ring::edges).enumerate().map(|(index, (from, to))| Edge { from, to, index });
+    edges.filter(|edge| edge.from.is_finite() && edge.to.is_finite()).collect()
+}
+
+/// The segment tree that counts the edges to the left of a point: all of a [`Locator`] that *inside or not* takes.
 #[derive(Clone, Debug, Default)]
-struct Crossings {
+pub(crate) struct Crossings {
     /// The heights of all corners, ascending.
     heights: Vec<f64>,
     /// Slabs between them, rounded up to a power of two.
@@ -129,6 +148,16 @@ struct Crossings {
 }
 
 impl Crossings {
+    /// Prepares any rings that do not cross.
+    pub(crate) fn of_rings<'a>(rings: impl Iterator<Item = &'a Ring>) -> Crossings {
+        Crossings::new(&edges_of(rings))
+    }
+
+    /// As [`Locator::contains`].
+    pub(crate) fn contains(&self, point: Point) -> bool {
+        self.left_of(point) % 2 == 1
+    }
+
     fn new(outline: &[Edge]) -> Crossings {
         let mut heights: Vec<f64> = outline.iter().map(|edge| edge.from.y).collect();
         heights.sort_by(f64::total_cmp);
@@ -207,6 +236,17 @@ mod tests {
     fn frame() -> Region {
         let square = |a: f64, b: f64| Ring::new([(a, a), (b, a), (b, b), (a, b)].map(Point::from).to_vec());
         Region::from_rings(&[square(0.0, 10.0), square(4.0, 6.0)], FillRule::EvenOdd)
+    }
+
+    #[test]
+    fn within_reach_is_what_the_depth_says() {
+        let locator = Locator::new(&frame());
+        for (x, y) in (-6..34).flat_map(|x| (-6..31).map(move |y| (x, y))) {
+            let point = Point::new(f64::from(x) * 0.37, f64::from(y) * 0.41);
+            let depth = locator.depth(point);
+            assert_eq!(locator.is_within(point, 0.5), depth >= -0.5, "{point}");
+            assert_eq!(locator.depth_within(point, 0.5), (depth >= -0.5).then_some(depth), "{point}");
+        }
     }
 
     #[test]

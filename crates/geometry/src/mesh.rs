@@ -8,7 +8,8 @@
 //! Defects: doubled corners and edges are taken once; edges that cross are
 //! resolved first. A polygon without area has no mesh.
 
-use crate::{FillRule, Locator, Polygon, RESOLUTION, Region, Ring};
+use crate::locator::Crossings;
+use crate::{FillRule, Polygon, RESOLUTION, Region, Ring};
 use kurbo::Point;
 use spade::{ConstrainedDelaunayTriangulation, HierarchyHintGenerator, Point2, PositionInTriangulation, Triangulation};
 
@@ -37,6 +38,13 @@ impl Mesh {
     /// Triangulates every polygon of `region`; `None` when it has no area.
     pub fn of_region(region: &Region) -> Option<Mesh> {
         Mesh::of_rings(region.rings())
+    }
+
+    /// Triangulates a polygon that a boolean operation made: its edges are resolved already, and resolving them once
+    /// more would come back here.
+    pub(crate) fn of_resolved(polygon: &Polygon) -> Option<Mesh> {
+        let rings: Vec<&Ring> = polygon.rings().collect();
+        Mesh::from_rings(&rings, false).or_else(|| Mesh::from_rings(&rings, true))
     }
 
     fn of_rings<'a>(rings: impl Iterator<Item = &'a Ring>) -> Option<Mesh> {
@@ -184,7 +192,7 @@ fn on_grid(rings: &[&Ring]) -> (Vec<(i64, i64)>, Vec<[usize; 2]>) {
 /// Which faces lie inside: one question for each part that the edges bound, put
 /// to the middle of its roundest triangle, so that no sliver ever decides.
 fn faces_inside(delaunay: &Delaunay, rings: &[&Ring], leaky: bool) -> Vec<bool> {
-    let locator = Locator::from_rings(rings.iter().copied());
+    let crossings = Crossings::of_rings(rings.iter().copied());
     let mut inside = vec![false; delaunay.num_all_faces()];
     let mut seen = vec![false; delaunay.num_all_faces()];
     let mut part = Vec::new();
@@ -215,7 +223,7 @@ fn faces_inside(delaunay: &Delaunay, rings: &[&Ring], leaky: bool) -> Vec<bool> 
         };
         let [a, b, c] = delaunay.face(*judge).positions();
         let middle = Point::new((a.x + b.x + c.x) / 3.0 * RESOLUTION, (a.y + b.y + c.y) / 3.0 * RESOLUTION);
-        let verdict = locator.contains(middle);
+        let verdict = crossings.contains(middle);
         for face in &part {
             inside[face.index()] = verdict;
         }

@@ -16,6 +16,7 @@
 use crate::boolean::{Rule, clean};
 use crate::{FARTHEST, Polygon, RESOLUTION, Region, Ring};
 use kurbo::{Point, Vec2};
+use std::f64::consts::PI;
 
 /// What an outline does at its outer corners when it is moved out (SVG's words).
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -57,10 +58,19 @@ impl Region {
 
 /// One polygon grown or shrunk.
 fn redrawn(polygon: &Polygon, distance: f64, join: Join) -> Region {
+    if distance < 0.0 && !has_room(polygon, -distance) {
+        return Region::default();
+    }
     let rings: Vec<Ring> = polygon.rings().map(|ring| moved(ring, distance, join)).collect();
     let mut region = clean(&rings, Rule::Positive);
     region.polygons.retain(|polygon| polygon.area() > polygon.perimeter() * (2.0 * RESOLUTION));
     region
+}
+
+/// Whether a disc of that radius could fit into `polygon`, by its bounds and its area alone.
+fn has_room(polygon: &Polygon, radius: f64) -> bool {
+    let narrowest = polygon.bounds().map_or(0.0, |bounds| bounds.width().min(bounds.height()));
+    narrowest > 2.0 * radius && polygon.area() > PI * radius * radius
 }
 
 /// The union, a few at a time, so that crowds become few before they meet others.

@@ -13,7 +13,7 @@ use crate::{Mesh, Polygon, Ring};
 
 /// The connected faces of `polygon`, whose rings may touch at corners.
 pub(crate) fn split(polygon: &Polygon) -> Vec<Polygon> {
-    Mesh::new(polygon).map_or_else(Vec::new, |mesh| faces(&mesh))
+    Mesh::of_resolved(polygon).map_or_else(Vec::new, |mesh| faces(&mesh))
 }
 
 /// Every part of the mesh as a polygon.

@@ -14,14 +14,16 @@
 //! whole, covers that meet along a line, slivers.
 //!
 //! Time: O(n log n) to find neighbours, and for every shape one clipping of its
-//! outline with the covers that meet its bounds. Where covers are stacked deeper
+//! outline with the covers that meet its bounds, shapes side by side. Where covers are stacked deeper
 //! than [`DEEPEST`], only the largest of them cut, and a shape under more than
 //! [`MOST_EDGES`] edges stays whole: that costs thread, not coverage.
 
 use laidwork_geometry::{FillRule, Join, Polygon, Region, Ring};
 use laidwork_plan::Rect;
+use rayon::prelude::*;
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
+use std::cmp::Ordering;
 
 /// Parts thinner than this are not left over by a cut, mm: a column or fill of
 /// less width cannot be sewn well. Common practice, no source.
@@ -69,18 +71,31 @@ pub struct Cut {
 /// What to sew of each shape: what later shapes hide taken away, but for a rim
 /// of `overlap` mm under their outlines.
 pub fn knock_out(shapes: &[CoverShape], overlap: f64) -> Vec<Cut> {
-    let covers = Covers::new(shapes, overlap);
+    let mut covers = Covers::new(shapes);
+    let asked: Vec<(Vec<(usize, usize)>, usize)> = shapes
+        .par_iter()
+        .enumerate()
+        .map(|(i, shape)| {
+            let above = if shape.may_be_cut { covers.above(i, &shape.region) } else { Vec::new() };
+            let edges = above.iter().map(|&cover| covers.edges(cover)).sum();
+            (above, edges)
+        })
+        .collect();
     let mut edges_left = 5 * MOST_EDGES;
-    let cut = |(i, shape): (usize, &CoverShape)| {
-        let above = if shape.may_be_cut { covers.above(i, &shape.region) } else { Vec::new() };
-        let edges: usize = above.iter().map(|&cover| covers.edges(cover)).sum();
-        if above.is_empty() || edges > MOST_EDGES.min(edges_left) {
-            return Cut { region: shape.region.clone(), hidden_by: Region::default() };
+    let mut cut_by = |(above, edges): (Vec<(usize, usize)>, usize)| {
+        if edges > MOST_EDGES.min(edges_left) {
+            return Vec::new();
         }
         edges_left -= edges;
-        covers.cut(&shape.region, &above, rim(shape, overlap))
+        above
     };
-    shapes.iter().enumerate().map(cut).collect()
+    let cut_by: Vec<Vec<(usize, usize)>> = asked.into_iter().map(&mut cut_by).collect();
+    covers.shrink(&cut_by, overlap);
+    let cut = |(shape, above): (&CoverShape, &Vec<(usize, usize)>)| match above.as_slice() {
+        [] => Cut { region: shape.region.clone(), hidden_by: Region::default() },
+        above => covers.cut(&shape.region, above, rim(shape, overlap)),
+    };
+    shapes.par_iter().zip(&cut_by).map(cut).collect()
 }
 
 /// The rim of a shape under what hides it, mm.
@@ -94,26 +109,13 @@ type Entry = GeomWithData<Rectangle<[f64; 2]>, (usize, usize)>;
 /// The polygons of all shapes that hide others.
 struct Covers<'a> {
     shapes: &'a [CoverShape],
-    /// For each rim that is asked for every shape without it, in order of the rims.
-    shrunk: Vec<(f64, Vec<Region>)>,
+    /// Shapes without a rim, by the rim and their index; those that cut something.
+    shrunk: Vec<((f64, usize), Region)>,
     index: RTree<Entry>,
 }
 
 impl<'a> Covers<'a> {
-    fn new(shapes: &'a [CoverShape], overlap: f64) -> Covers<'a> {
-        let shrink = |shape: &CoverShape, rim: f64| {
-            if shape.hides {
-                shape.region.offset(-rim, Join::Round { tolerance: TOLERANCE })
-            } else {
-                Region::default()
-            }
-        };
-        let mut rims: Vec<f64> =
-            shapes.iter().filter(|shape| shape.may_be_cut).map(|shape| rim(shape, overlap)).collect();
-        rims.sort_by(f64::total_cmp);
-        rims.dedup_by(|a, b| a.total_cmp(b).is_eq());
-        let shrunk =
-            rims.into_iter().map(|rim| (rim, shapes.iter().map(|shape| shrink(shape, rim)).collect())).collect();
+    fn new(shapes: &'a [CoverShape]) -> Covers<'a> {
         let mut entries = Vec::new();
         for (i, shape) in shapes.iter().enumerate().filter(|(_, shape)| shape.hides) {
             for (k, polygon) in shape.region.polygons.iter().enumerate() {
@@ -122,7 +124,32 @@ impl<'a> Covers<'a> {
                 }
             }
         }
-        Covers { shapes, shrunk, index: RTree::bulk_load(entries) }
+        Covers { shapes, shrunk: Vec::new(), index: RTree::bulk_load(entries) }
+    }
+
+    /// Takes the rim that each shape asks for from the shapes it is cut by.
+    fn shrink(&mut self, cut_by: &[Vec<(usize, usize)>], overlap: f64) {
+        let asked = self.shapes.iter().zip(cut_by);
+        let mut rims: Vec<(f64, usize)> = asked
+            .flat_map(|(shape, above)| {
+                let rim = rim(shape, overlap);
+                above.iter().map(move |cover| (rim, cover.0))
+            })
+            .collect();
+        rims.sort_by(by_rim);
+        rims.dedup_by(|a, b| by_rim(a, b).is_eq());
+        let shrink = |(rim, shape): (f64, usize)| {
+            let region = self.shapes.get(shape).map(|shape| &shape.region);
+            let shrunk = region.map(|region| region.offset(-rim, Join::Round { tolerance: TOLERANCE }));
+            ((rim, shape), shrunk.unwrap_or_default())
+        };
+        self.shrunk = rims.into_par_iter().map(shrink).collect();
+    }
+
+    /// A shape without its rim.
+    fn shrunk(&self, rim: f64, shape: usize) -> Option<&Region> {
+        let found = self.shrunk.binary_search_by(|(key, _)| by_rim(key, &(rim, shape)));
+        Some(&self.shrunk.get(found.ok()?)?.1)
     }
 
     /// The polygons (shape, polygon) after shape `i` that its bounds meet, in drawing order.
@@ -168,11 +195,9 @@ impl<'a> Covers<'a> {
     }
 
     fn without(&self, region: &Region, hidden_by: &Region, above: &[(usize, usize)], rim: f64) -> Region {
-        let found = self.shrunk.binary_search_by(|(shrunk, _)| shrunk.total_cmp(&rim));
-        let Some((_, shrunk)) = found.ok().and_then(|found| self.shrunk.get(found)) else { return region.clone() };
         let mut covers: Vec<usize> = above.iter().map(|cover| cover.0).collect();
         covers.dedup();
-        let hidden = covers.iter().filter_map(|&shape| shrunk.get(shape)).flat_map(Region::rings);
+        let hidden = covers.iter().filter_map(|&shape| self.shrunk(rim, shape)).flat_map(Region::rings);
         let hidden = joined(hidden, region);
         if hidden.is_empty() {
             return region.clone();
@@ -181,6 +206,11 @@ impl<'a> Covers<'a> {
         let visible = opened(&region.difference(hidden_by), HAIR);
         without_slivers(region, &kept, &visible)
     }
+}
+
+/// The order of [`Covers::shrunk`].
+fn by_rim(a: &(f64, usize), b: &(f64, usize)) -> Ordering {
+    a.0.total_cmp(&b.0).then(a.1.cmp(&b.1))
 }
 
 /// The union of those of `rings` that meet the bounds of `region`.

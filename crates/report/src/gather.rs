@@ -6,6 +6,7 @@ use crate::{
     StitchFigures, Tally, ThreadFigures, crowding, measured_spacing,
 };
 use laidwork_plan::{Hoop, PassKind, Piece, Plan, Point, Rect, Segment};
+use rayon::prelude::*;
 
 /// Side of a cell of the density, mm. The limits are meant for cells of this size.
 const CELL: f64 = 2.0;
@@ -22,10 +23,11 @@ const BROKEN_SHOWN: usize = 50;
 /// Every figure of a plan; its checks are still to be made.
 pub(crate) fn gather(plan: &Plan, settings: &ReportSettings) -> Report {
     let stitches = Stitches::of(plan, &settings.limits);
-    let pieces: Vec<PieceFigures> =
-        plan.pieces.iter().enumerate().map(|(i, piece)| piece_figures(i, piece, &stitches, settings)).collect();
+    let figures = |(i, piece)| piece_figures(i, piece, &stitches, settings);
+    let pieces = || -> Vec<PieceFigures> { plan.pieces.par_iter().enumerate().map(figures).collect() };
+    let ((pieces, broken), (density, crowd)) =
+        rayon::join(|| rayon::join(pieces, || plan.sanity_check()), || rayon::join(|| density(plan), || crowd(plan)));
     let steps = steps(plan, &pieces, settings);
-    let broken = plan.sanity_check();
     Report {
         title: plan.title.clone(),
         total: steps.iter().fold(Tally::default(), |sum, step| sum.plus(&step.tally)),
@@ -39,8 +41,8 @@ pub(crate) fn gather(plan: &Plan, settings: &ReportSettings) -> Report {
         steps,
         pieces,
         stitches: stitches.all,
-        density: density(plan),
-        crowd: crowd(plan),
+        density,
+        crowd,
         broken_count: broken.len(),
         broken: broken.iter().take(BROKEN_SHOWN).map(ToString::to_string).collect(),
         checks: Vec::new(),

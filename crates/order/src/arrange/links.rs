@@ -12,6 +12,7 @@ use super::runs::Run;
 use super::{Item, Passage};
 use crate::sequence::{Precedence, Transitions, Visit};
 use laidwork_plan::{Point, Rect};
+use rayon::prelude::*;
 use rstar::RTree;
 use rstar::primitives::{GeomWithData, Rectangle};
 use std::collections::BTreeSet;
@@ -66,12 +67,13 @@ impl<'a> Links<'a> {
             near_before: vec![Vec::new(); count + 2],
         };
         let is_bound = |a: usize, b: usize| bonds.order.after(a).contains(&b);
-        for (a, b) in near {
+        let cost = |&(a, b): &(usize, usize)| {
             let later = |c: usize| rank[c] > rank[a].max(rank[b]) || is_bound(a, c) && is_bound(b, c);
-            if !is_bound(b, a) {
-                let costs = links.worked_out(a, b, later);
-                links.table[a].push((b, costs));
-            }
+            (!is_bound(b, a)).then(|| (a, b, links.worked_out(a, b, later)))
+        };
+        let costs: Vec<_> = near.par_iter().filter_map(cost).collect();
+        for (a, b, costs) in costs {
+            links.table[a].push((b, costs));
         }
         links.sort_neighbours();
         links
@@ -122,20 +124,19 @@ impl<'a> Links<'a> {
         for run in runs {
             // Groups stay in one go: each stretch of one group is a run of its own here.
             for stretch in run.items.chunk_by(|&a, &b| self.group(a) == self.group(b)) {
-                let mut left: BTreeSet<usize> = stretch.iter().copied().collect();
-                while !left.is_empty() {
+                let mut left: BTreeSet<(u8, usize)> = stretch.iter().map(|&item| (self.stage(item), item)).collect();
+                while let Some(&(stage, first)) = left.first() {
                     let here = sequence.last().copied().unwrap_or(Visit::of(count));
-                    let ready = |item: &usize| waits[*item] == 0 && left.contains(item);
-                    let stage = left.iter().map(|&item| self.stage(item)).min();
+                    let ready = |item: &usize| waits[*item] == 0 && left.contains(&(stage, *item));
                     let near = self.near_after(here.node).iter().copied().filter(|item| ready(item));
-                    let next = near.filter(|&item| Some(self.stage(item)) == stage).flat_map(|item| self.ways(item));
+                    let next = near.flat_map(|item| self.ways(item));
                     let next = next.min_by(|&a, &b| self.cost(here, a).total_cmp(&self.cost(here, b)));
                     let any = || {
-                        let item = left.iter().copied().find(|item| ready(item) && Some(self.stage(*item)) == stage);
-                        Visit::of(item.or_else(|| left.first().copied()).unwrap_or_default())
+                        let mut of_stage = left.iter().take_while(|item| item.0 == stage).map(|item| item.1);
+                        Visit::of(of_stage.find(|&item| waits[item] == 0).unwrap_or(first))
                     };
                     let next = next.unwrap_or_else(any);
-                    left.remove(&next.node);
+                    left.remove(&(self.stage(next.node), next.node));
                     for &then in self.bonds.order.after(next.node) {
                         waits[then] = waits[then].saturating_sub(1);
                     }

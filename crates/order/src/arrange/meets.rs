@@ -7,6 +7,7 @@
 use super::Item;
 use laidwork_geometry::{Locator, Region, Ring};
 use laidwork_plan::Point;
+use rayon::prelude::*;
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
@@ -48,11 +49,18 @@ impl Meetings {
         }
         let locator =
             |(item, asked): (&Item, bool)| if asked { Locator::new(&item.region) } else { Locator::default() };
-        meetings.locators = items.iter().zip(is_asked).map(locator).collect();
+        meetings.locators = items.par_iter().zip(is_asked).map(locator).collect();
         let outlines: Vec<f64> = items.iter().map(|item| item.region.perimeter()).collect();
-        for (a, b) in pairs {
+        let meeting = |&(a, b): &(usize, usize)| {
             let (short, long) = if outlines[a] <= outlines[b] { (a, b) } else { (b, a) };
-            if let Some(at) = meeting_point(&items[short].region, &items[long].region, &meetings.locators[long]) {
+            meeting_point(
+                (&items[short].region, &meetings.locators[short]),
+                (&items[long].region, &meetings.locators[long]),
+            )
+        };
+        let places: Vec<Option<Point>> = pairs.par_iter().map(meeting).collect();
+        for ((a, b), at) in pairs.into_iter().zip(places) {
+            if let Some(at) = at {
                 meetings.lists[a].push(Meeting { other: b, at });
                 meetings.lists[b].push(Meeting { other: a, at });
             }
@@ -81,7 +89,7 @@ impl Meetings {
 
     /// Whether a point lies in `item` or within [`REACH`] of it. Items that meet none hold nothing.
     pub(super) fn holds(&self, item: usize, point: Point) -> bool {
-        self.locators.get(item).is_some_and(|locator| locator.depth(point) >= -REACH)
+        self.locators.get(item).is_some_and(|locator| locator.is_within(point, REACH))
     }
 }
 
@@ -108,19 +116,19 @@ fn near_pairs(items: &[Item]) -> Option<Vec<(usize, usize)>> {
 }
 
 /// Where `short` lies deepest in `long`; `None` when they do not meet.
-fn meeting_point(short: &Region, long: &Region, place: &Locator) -> Option<Point> {
+fn meeting_point((short, about): (&Region, &Locator), (long, place): (&Region, &Locator)) -> Option<Point> {
     let bounds = long.bounds()?.inflate(REACH, REACH);
     let mut best: Option<(f64, Point)> = None;
     for point in short.rings().flat_map(steps).filter(|point| bounds.contains(*point)) {
-        let depth = place.depth(point);
-        if depth >= -REACH && best.is_none_or(|(deepest, _)| depth > deepest) {
+        let Some(depth) = place.depth_within(point, REACH) else { continue };
+        if best.is_none_or(|(deepest, _)| depth > deepest) {
             best = Some((depth, point));
         }
     }
     best.map(|(_, point)| point).or_else(|| {
         // `long` may lie inside `short`, though its outline is longer (a thin spiral in a disc).
         let inner = long.polygons.first()?.outer.points.first().copied()?;
-        Locator::new(short).contains(inner).then_some(inner)
+        about.contains(inner).then_some(inner)
     })
 }
 

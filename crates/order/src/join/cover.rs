@@ -89,7 +89,7 @@ impl<'a> Cover<'a> {
     }
 
     fn any_near(&mut self, covers: &[usize], point: Point) -> bool {
-        covers.iter().any(|&piece| self.locator(piece).is_some_and(|locator| locator.depth(point) >= -MAY_SHOW))
+        covers.iter().any(|&piece| self.locator(piece).is_some_and(|locator| locator.is_within(point, MAY_SHOW)))
     }
 
     fn hides_straight(&mut self, covers: &[usize], from: Point, to: Point) -> bool {

@@ -68,6 +68,9 @@ pub fn decompose(polygon: &Polygon, settings: &SatinSettings) -> Decomposition {
     found
 }
 
+/// A block less wide than this share of the widest column has no disc in it as wide as that.
+const SMALL: f64 = 0.9;
+
 /// The parts of an outline and where they meet.
 pub(crate) fn network(polygon: &Polygon, settings: &SatinSettings) -> Network {
     let mut network = Network::default();
@@ -77,7 +80,10 @@ pub(crate) fn network(polygon: &Polygon, settings: &SatinSettings) -> Network {
         bands.append(&mut covered);
     };
     let mut parted = wide::Parted::default();
-    match pruned(polygon) {
+    // A small block needs no axis, neither to be parted nor to be sewn.
+    let is_small = polygon.bounds().is_some_and(|b| b.width().min(b.height()) < SMALL * settings.max_width);
+    let axis = if is_small && block::is_block(polygon) { None } else { pruned(polygon) };
+    match axis {
         Some((_, axis)) if axis.widest() > settings.max_width => {
             parted = wide::part(polygon, settings.max_width);
             for limb in &parted.rest {
