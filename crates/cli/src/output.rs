@@ -1,7 +1,7 @@
 //! Where results go: files written whole or not at all, or standard output.
 
 use crate::colourways::SHEETS;
-use crate::whole::{self, Unwritten};
+use crate::whole::{self, Content, Unwritten};
 use miette::{IntoDiagnostic, Result, WrapErr, miette};
 use std::fs;
 use std::io::{self, Write};
@@ -139,23 +139,27 @@ pub fn make_folder(path: &Path) -> Result<()> {
 
 /// Writes `content` to `path`, whole or not at all. `-` is standard output.
 pub fn write(path: &Path, content: &[u8]) -> Result<()> {
-    write_all(&[(path, content)])
+    write_all(&[(path, Content::Bytes(content))])
 }
 
 /// Writes every file or none (see [`whole`]), then what goes to standard output.
-pub fn write_all(files: &[(&Path, &[u8])]) -> Result<()> {
+pub fn write_all(files: &[(&Path, Content<'_>)]) -> Result<()> {
     let (standard, named): (Vec<_>, Vec<_>) = files.iter().copied().partition(|(path, _)| is_standard(path));
     whole::write(&named).map_err(|Unwritten { path, cause }| {
         let told: Result<()> = Err(cause).into_diagnostic();
         told.wrap_err_with(|| format!("cannot write {}", path.display())).unwrap_err()
     })?;
-    standard.iter().try_for_each(|(_, content)| print(content))
+    standard.iter().try_for_each(|(_, content)| print_content(*content))
 }
 
 /// Prints `content`; a reader that has gone away is no error.
 pub fn print(content: &[u8]) -> Result<()> {
+    print_content(Content::Bytes(content))
+}
+
+fn print_content(content: Content<'_>) -> Result<()> {
     let mut out = io::stdout().lock();
-    match out.write_all(content).and_then(|()| out.flush()) {
+    match content.write(&mut out).and_then(|()| out.flush()) {
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(()),
         other => other.into_diagnostic().wrap_err("cannot write to standard output"),
     }

@@ -3,6 +3,7 @@
 use crate::args::{Reading, Sew};
 use crate::output::{self, Kind};
 use crate::progress::Progress;
+use crate::whole::Content;
 use crate::{Verdict, colourways, input, show, view};
 use laidwork_engine::{Drawing, Recipe, pace, report_settings, sew};
 use laidwork_plan::{Plan, Warning};
@@ -10,6 +11,7 @@ use laidwork_report::{Report, report};
 use laidwork_thread::Pace;
 use laidwork_view::{Look, Setup};
 use miette::{IntoDiagnostic, Result};
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 /// The built-in drawing and its recipe.
@@ -140,10 +142,23 @@ impl Rendering {
         let own = files.iter().filter(|(_, kind)| !colourways::SHEETS.contains(kind));
         let contents = own.map(|(path, kind)| {
             progress.now(&format!("drawing {}", path.display()));
-            Ok((path.as_path(), self.to_bytes(*kind)?))
+            let bytes = if *kind == Kind::Stitches { None } else { Some(self.to_bytes(*kind)?) };
+            Ok((path.as_path(), bytes))
         });
         let contents = contents.collect::<Result<Vec<_>>>()?;
-        output::write_all(&contents.iter().map(|(path, content)| (*path, content.as_slice())).collect::<Vec<_>>())
+        let list = |to: &mut dyn Write| self.write_list(to);
+        let streamed = || Content::Streamed(&list);
+        let content =
+            contents.iter().map(|(path, bytes)| (*path, bytes.as_deref().map_or_else(streamed, Content::Bytes)));
+        output::write_all(&content.collect::<Vec<_>>())
+    }
+
+    /// Writes the stitch list, a piece at a time.
+    fn write_list(&self, mut to: &mut dyn Write) -> io::Result<()> {
+        laidwork_list::write(&self.plan, &mut to, laidwork_list::WriteOptions::default()).map_err(|error| match error {
+            laidwork_list::Error::Io(error) => error,
+            other => io::Error::other(other),
+        })
     }
 
     /// The bytes of a file of `kind`.

@@ -19,25 +19,44 @@ pub struct Unwritten {
     pub cause: io::Error,
 }
 
+/// What a file is to hold.
+#[derive(Clone, Copy)]
+pub enum Content<'a> {
+    /// These bytes.
+    Bytes(&'a [u8]),
+    /// What this writes, piece by piece: the whole of it is never held in memory.
+    Streamed(&'a dyn Fn(&mut dyn Write) -> io::Result<()>),
+}
+
+impl Content<'_> {
+    /// Writes it to `to`.
+    pub fn write(&self, to: &mut dyn Write) -> io::Result<()> {
+        match self {
+            Content::Bytes(bytes) => to.write_all(bytes),
+            Content::Streamed(write) => write(to),
+        }
+    }
+}
+
 /// A file that waits to take its name.
 enum Ready<'a> {
     /// It lies beside the file that it is to be.
     Beside(NamedTempFile, PathBuf),
     /// A device or a pipe, which no file can replace.
-    Straight(&'a Path, &'a [u8]),
+    Straight(&'a Path, Content<'a>),
 }
 
 /// Writes every file, or leaves all as they were. Devices and pipes are written last.
 ///
 /// # Errors
 /// The first file that cannot be written, and why.
-pub fn write(files: &[(&Path, &[u8])]) -> Result<(), Unwritten> {
+pub fn write(files: &[(&Path, Content<'_>)]) -> Result<(), Unwritten> {
     let told = |path: &Path| {
         let path = path.to_path_buf();
         move |cause| Unwritten { path, cause }
     };
     let mut ready = Vec::with_capacity(files.len());
-    for (path, content) in files {
+    for &(path, content) in files {
         ready.push((path, prepare(path, content).map_err(told(path))?));
     }
     ready.sort_by_key(|(_, ready)| matches!(ready, Ready::Straight(..)));
@@ -47,7 +66,7 @@ pub fn write(files: &[(&Path, &[u8])]) -> Result<(), Unwritten> {
     Ok(())
 }
 
-fn prepare<'a>(path: &'a Path, content: &'a [u8]) -> io::Result<Ready<'a>> {
+fn prepare<'a>(path: &'a Path, content: Content<'a>) -> io::Result<Ready<'a>> {
     let found = fs::metadata(path);
     if found.as_ref().is_ok_and(|found| !found.is_file() && !found.is_dir()) {
         return Ok(Ready::Straight(path, content));
@@ -74,7 +93,7 @@ fn prepare<'a>(path: &'a Path, content: &'a [u8]) -> io::Result<Ready<'a>> {
         builder.permissions(fs::Permissions::from_mode(mode));
     }
     let mut file = builder.tempfile_in(folder)?;
-    file.write_all(content)?;
+    content.write(&mut file)?;
     file.as_file().sync_data()?;
     Ok(Ready::Beside(file, target))
 }
@@ -82,7 +101,7 @@ fn prepare<'a>(path: &'a Path, content: &'a [u8]) -> io::Result<Ready<'a>> {
 fn finish(ready: Ready<'_>) -> io::Result<()> {
     match ready {
         Ready::Beside(file, target) => file.persist(target).map(drop).map_err(|error| error.error),
-        Ready::Straight(path, content) => fs::OpenOptions::new().write(true).open(path)?.write_all(content),
+        Ready::Straight(path, content) => content.write(&mut fs::OpenOptions::new().write(true).open(path)?),
     }
 }
 
@@ -94,8 +113,8 @@ mod tests {
     fn a_file_is_replaced_whole() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("patch.stitches");
-        write(&[(&path, b"old")]).unwrap();
-        write(&[(&path, b"new")]).unwrap();
+        write(&[(&path, Content::Bytes(b"old"))]).unwrap();
+        write(&[(&path, Content::Bytes(b"new"))]).unwrap();
         assert_eq!(fs::read(&path).unwrap(), b"new");
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
     }
@@ -103,7 +122,7 @@ mod tests {
     #[test]
     fn a_folder_is_never_replaced() {
         let folder = tempfile::tempdir().unwrap();
-        assert!(write(&[(folder.path(), b"new")]).is_err());
+        assert!(write(&[(folder.path(), Content::Bytes(b"new"))]).is_err());
         assert!(folder.path().is_dir());
     }
 
@@ -112,7 +131,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let (first, second) = (folder.path().join("a"), folder.path().join("missing/b"));
         fs::write(&first, b"old").unwrap();
-        let error = write(&[(&first, b"new"), (&second, b"new")]).unwrap_err();
+        let error = write(&[(&first, Content::Bytes(b"new")), (&second, Content::Bytes(b"new"))]).unwrap_err();
         assert_eq!(error.path, second);
         assert_eq!(fs::read(&first).unwrap(), b"old");
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
@@ -126,7 +145,21 @@ mod tests {
         let mut permissions = fs::metadata(&path).unwrap().permissions();
         permissions.set_readonly(true);
         fs::set_permissions(&path, permissions).unwrap();
-        assert!(write(&[(&path, b"new")]).is_err());
+        assert!(write(&[(&path, Content::Bytes(b"new"))]).is_err());
         assert_eq!(fs::read(&path).unwrap(), b"old");
+    }
+
+    #[test]
+    fn a_stream_that_breaks_leaves_the_old_file() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("patch.stitches");
+        fs::write(&path, b"old").unwrap();
+        let breaks = |to: &mut dyn Write| to.write_all(b"half").and(Err(io::Error::other("broken")));
+        assert!(write(&[(&path, Content::Streamed(&breaks))]).is_err());
+        assert_eq!(fs::read(&path).unwrap(), b"old");
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
+        let whole = |to: &mut dyn Write| to.write_all(b"ne").and_then(|()| to.write_all(b"w"));
+        write(&[(&path, Content::Streamed(&whole))]).unwrap();
+        assert_eq!(fs::read(&path).unwrap(), b"new");
     }
 }
