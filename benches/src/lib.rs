@@ -1,5 +1,7 @@
 //! Inputs shared by the benches: outlines by formula, so that every machine measures the same.
 
+pub mod drawn;
+
 use laidwork_geometry::{FillRule, Polygon, Region, Ring};
 use laidwork_plan::{Pass, Point};
 use std::f64::consts::TAU;

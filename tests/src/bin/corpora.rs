@@ -5,8 +5,9 @@
 //!
 //! The sets come from the npm registry, each at the version named here, through `npm pack`, and are kept in
 //! `target/corpora`. Exits with 1 when a drawing panics or gives an invalid plan; `--keep` copies such drawings to a
-//! folder, `--table` puts the figures into a page between its marks, `--limit` takes an even sample of each set,
-//! `--vendor` writes an even sample of the sets that may be passed on with their licence alone.
+//! folder, `--table` puts the figures into a page between its marks (with `--only`, into the row of that set), `--limit`
+//! takes an even sample of each set, `--vendor` writes an even sample of the sets that may be passed on with their
+//! licence alone.
 
 use laidwork_tests::trial::{Outcome, recipes, try_one};
 use rayon::prelude::*;
@@ -92,7 +93,7 @@ fn run(wishes: &Wishes) -> Result<usize> {
         }
         let files = even_sample(&files, wishes.limit.unwrap_or(usize::MAX));
         results.push(sew_all(set, &files, wishes.keep.as_deref())?);
-        eprint!("{}", table(results.get(results.len() - 1..).unwrap_or_default()));
+        results.last().into_iter().for_each(|result| eprintln!("{}", result.row().join(" | ")));
     }
     if wishes.vendor.is_some() {
         return Ok(0);
@@ -100,14 +101,15 @@ fn run(wishes: &Wishes) -> Result<usize> {
     if results.iter().all(|result| result.drawings == 0) {
         return Err("no drawing was found".into());
     }
-    let table = table(&results);
-    print!("{table}");
+    let mut rows: Vec<Row> = results.iter().map(Tally::row).collect();
     if let Some(page) = &wishes.table {
         let text = fs::read_to_string(page)?;
         let (head, rest) = text.split_once(MARKS.0).ok_or("the page has no mark for the figures")?;
-        let (_, tail) = rest.split_once(MARKS.1).ok_or("the page has no mark for the end of the figures")?;
-        fs::write(page, format!("{head}{}{table}{}{tail}", MARKS.0, MARKS.1))?;
+        let (old, tail) = rest.split_once(MARKS.1).ok_or("the page has no mark for the end of the figures")?;
+        rows = merged(old, rows);
+        fs::write(page, format!("{head}{}{}{}{tail}", MARKS.0, table(&rows), MARKS.1))?;
     }
+    print!("{}", table(&rows));
     Ok(results.iter().map(|result| result.faults()).sum())
 }
 
@@ -186,6 +188,24 @@ impl Tally {
         let last = self.times.len().saturating_sub(1) as f64;
         self.times.get((last * share) as usize).map_or(0.0, |time| time.as_secs_f64() * 1000.0)
     }
+
+    fn row(&self) -> Row {
+        let count = |count: usize| count.to_string();
+        [
+            self.set.into(),
+            self.version.into(),
+            self.licence.into(),
+            count(self.drawings),
+            count(self.sound),
+            count(self.nothing),
+            count(self.invalid),
+            count(self.panics),
+            count(self.stitches),
+            format!("{:.1}", self.time(0.5)),
+            format!("{:.0}", self.time(0.99)),
+            format!("{:.0}", self.time(1.0)),
+        ]
+    }
 }
 
 fn sew_all(set: &Set, files: &[PathBuf], keep: Option<&Path>) -> Result<Tally> {
@@ -236,29 +256,49 @@ fn sew_all(set: &Set, files: &[PathBuf], keep: Option<&Path>) -> Result<Tally> {
     Ok(tally)
 }
 
-fn table(results: &[Tally]) -> String {
-    let mut text = String::from(
-        "| set | version | licence | drawings | plans | nothing to sew | invalid | panics | stitches | median, ms | 99 %, ms | slowest, ms |\n\
-         | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |\n",
-    );
-    for result in results {
-        let Tally { set, version, licence, drawings, sound, nothing, invalid, panics, stitches, .. } = result;
-        let (median, high, slowest) = (result.time(0.5), result.time(0.99), result.time(1.0));
-        let _ = writeln!(
-            text,
-            "| {set} | {version} | {licence} | {drawings} | {sound} | {nothing} | {invalid} | {panics} | {stitches} | {median:.1} | {high:.0} | {slowest:.0} |"
-        );
+/// The figures of a set as a page shows them, in the order of [`HEADINGS`].
+type Row = [String; HEADINGS.len()];
+
+const HEADINGS: [&str; 12] = [
+    "set",
+    "version",
+    "licence",
+    "drawings",
+    "plans",
+    "nothing to sew",
+    "invalid",
+    "panics",
+    "stitches",
+    "median, ms",
+    "99 %, ms",
+    "slowest, ms",
+];
+
+/// Which of the figures are added up.
+const SUMS: std::ops::Range<usize> = 3..9;
+
+/// The rows of every set: those of `new`, and of the others those that the table `old` has.
+fn merged(old: &str, new: Vec<Row>) -> Vec<Row> {
+    let read = |line: &str| -> Option<Row> {
+        let cells: Vec<String> = line.trim().trim_matches('|').split('|').map(|cell| cell.trim().into()).collect();
+        cells.try_into().ok()
+    };
+    let old: Vec<Row> = old.lines().filter_map(read).collect();
+    let of_set = |set: &Set| new.iter().chain(&old).find(|[name, ..]| name == set.name).cloned();
+    SETS.iter().filter_map(of_set).collect()
+}
+
+/// A table of rows, and their sums.
+fn table(rows: &[Row]) -> String {
+    let sum = |column: usize| rows.iter().filter_map(|row| row[column].parse::<usize>().ok()).sum::<usize>();
+    let sums: Row = std::array::from_fn(|column| match column {
+        0 => "all".into(),
+        _ if SUMS.contains(&column) => sum(column).to_string(),
+        _ => String::new(),
+    });
+    let mut text = format!("| {} |\n| {} |\n", HEADINGS.join(" | "), HEADINGS.map(|_| "---").join(" | "));
+    for row in rows.iter().chain([&sums]) {
+        let _ = writeln!(text, "| {} |", row.join(" | "));
     }
-    let sum = |of: fn(&Tally) -> usize| results.iter().map(of).sum::<usize>();
-    let _ = writeln!(
-        text,
-        "| all | | | {} | {} | {} | {} | {} | {} | | | |",
-        sum(|r| r.drawings),
-        sum(|r| r.sound),
-        sum(|r| r.nothing),
-        sum(|r| r.invalid),
-        sum(|r| r.panics),
-        sum(|r| r.stitches)
-    );
     text
 }
