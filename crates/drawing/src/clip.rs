@@ -2,10 +2,10 @@
 
 use crate::Error;
 use crate::budget::Budget;
-use crate::shape_path::{affine, bez_path, clip_ring};
+use crate::shape_path::{affine, bez_path};
 use crate::walk::rect_region;
 use kurbo::{Affine, Rect};
-use laidwork_geometry::{FillRule, Region, Ring, flatten_to_rings};
+use laidwork_geometry::{FillRule, Region, Ring, clip_ring, flatten_to_rings};
 use std::collections::BTreeMap;
 
 pub(crate) fn fill_rule(rule: usvg::FillRule) -> FillRule {

@@ -7,10 +7,10 @@
 use crate::Error;
 use crate::budget::Budget;
 use crate::clip::{Clips, fill_rule};
-use crate::shape_path::{affine, bez_path, clip_ring};
+use crate::shape_path::{affine, bez_path};
 use crate::stroke;
 use kurbo::Affine;
-use laidwork_geometry::{FillRule, Region, Ring, flatten_to_rings};
+use laidwork_geometry::{FillRule, Region, Ring, clip_ring, flatten_to_rings};
 
 /// Luminance from which a mask shows in full; below its complement it hides.
 const WHITE: f64 = 0.9;

@@ -1,7 +1,7 @@
 //! Paths of the resolved tree in double precision.
 
-use kurbo::{Affine, BezPath, ParamCurve, PathEl, PathSeg, Point, Rect, Vec2};
-use laidwork_geometry::{PenLine, Ring, flatten};
+use kurbo::{Affine, BezPath, ParamCurve, PathEl, PathSeg, Point, Vec2};
+use laidwork_geometry::{PenLine, flatten};
 use usvg::tiny_skia_path::{self, PathSegment};
 
 /// How often the chord at the end of a curve is halved.
@@ -132,37 +132,9 @@ fn direction([start, rest @ ..]: [Point; 4]) -> Option<Vec2> {
     Some((next - start).normalize()).filter(|direction| direction.is_finite())
 }
 
-/// `ring` cut to `bounds`, which keeps the number of turns about every point
-/// inside: Sutherland and Hodgman, "Reentrant polygon clipping", 1974.
-pub(crate) fn clip_ring(ring: Ring, bounds: Rect) -> Ring {
-    let Some(extent) = ring.bounds() else { return ring };
-    if bounds.contains_rect(extent) {
-        return ring;
-    }
-    let half_planes: [fn(Point, Rect) -> f64; 4] =
-        [|p, r| p.x - r.x0, |p, r| r.x1 - p.x, |p, r| p.y - r.y0, |p, r| r.y1 - p.y];
-    let mut points = ring.points;
-    for inside in half_planes {
-        let mut kept = Vec::with_capacity(points.len());
-        let previous = points.iter().cycle().skip(points.len().saturating_sub(1));
-        for (&a, &b) in previous.zip(&points) {
-            let (da, db) = (inside(a, bounds), inside(b, bounds));
-            if (da < 0.0) != (db < 0.0) {
-                kept.push(a.lerp(b, da / (da - db)));
-            }
-            if db >= 0.0 {
-                kept.push(b);
-            }
-        }
-        points = kept;
-    }
-    Ring::new(points)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use laidwork_geometry::{FillRule, Region};
 
     #[test]
     fn points_between_pieces_are_corners() {
@@ -180,24 +152,5 @@ mod tests {
         let lines = pen_lines(&BezPath::from_svg("M1 1 L1 1 M2 2 L5 2 Z L9 9").unwrap(), 0.01);
         assert_eq!(lines.iter().map(|line| line.points.len()).collect::<Vec<_>>(), [2, 2, 2]);
         assert_eq!(lines[2].points[0], Point::new(2.0, 2.0));
-    }
-
-    #[test]
-    fn a_ring_around_the_moon_is_cut_to_the_bounds() {
-        let far = 1e12;
-        let ring = Ring::new([(-far, 0.0), (0.0, -far), (far, 0.0), (0.0, far)].map(Point::from).to_vec());
-        let cut = clip_ring(ring, Rect::new(-10.0, -10.0, 10.0, 10.0));
-        assert!((Region::from_rings(&[cut], FillRule::EvenOdd).area() - 400.0).abs() < 1e-6);
-    }
-
-    #[test]
-    fn cutting_keeps_turns_apart() {
-        // Two turns around the middle: even-odd leaves a hole, also after the cut.
-        let twice = [(-9.0, -9.0), (9.0, -9.0), (9.0, 9.0), (-9.0, 9.0)];
-        let small = [(-8.0, -2.0), (2.0, -2.0), (2.0, 2.0), (-8.0, 2.0)];
-        let ring = |corners: [(f64, f64); 4]| Ring::new(corners.map(Point::from).to_vec());
-        let bounds = Rect::new(-5.0, -5.0, 5.0, 5.0);
-        let rings = [clip_ring(ring(twice), bounds), clip_ring(ring(small), bounds)];
-        assert!((Region::from_rings(&rings, FillRule::EvenOdd).area() - (100.0 - 28.0)).abs() < 1e-6);
     }
 }

@@ -4,10 +4,10 @@
 //! afterwards, so that an uneven scale bends the pen as SVG has it.
 
 use crate::color::mean_scale;
-use crate::shape_path::{clip_ring, pen_lines};
+use crate::shape_path::pen_lines;
 use crate::{Cap, Join, Line, Stroke};
 use kurbo::{Affine, BezPath, Point, Rect};
-use laidwork_geometry::{Pen, PenCap, PenJoin, PenLine, Polyline, Ring};
+use laidwork_geometry::{Pen, PenCap, PenJoin, PenLine, Polyline, Ring, clip_ring};
 
 /// The most dashes that one stroke may have.
 const MOST_DASHES: f64 = 100_000.0;

@@ -6,12 +6,12 @@ use crate::color::{average, mean_scale};
 use crate::mask::mask_region;
 use crate::names::{Names, clean, join};
 use crate::notes::{Kind, Notes};
-use crate::shape_path::{affine, bez_path, clip_ring};
+use crate::shape_path::{affine, bez_path};
 use crate::stroke::{self, Ink};
 use crate::survey::{Survey, words};
 use crate::{Error, Paint, Shape};
 use kurbo::{Affine, BezPath, Rect};
-use laidwork_geometry::{FillRule, Join, Polygon, Region, Ring, flatten_to_rings};
+use laidwork_geometry::{FillRule, Join, Polygon, Region, Ring, clip_ring, flatten_to_rings};
 use laidwork_plan::Color;
 use std::collections::BTreeSet;
 

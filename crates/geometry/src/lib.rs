@@ -7,6 +7,7 @@
 mod boolean;
 mod chain;
 mod clip_line;
+mod clip_ring;
 mod crossing;
 mod error;
 mod flatten;
@@ -33,6 +34,7 @@ mod walker;
 mod widths;
 
 pub use boolean::{FARTHEST, FillRule, RESOLUTION};
+pub use clip_ring::clip_ring;
 pub use crossing::{Crossing, crossing_at};
 pub use error::GeometryError;
 pub use flatten::{FLATTEN_TOLERANCE, MAX_TURN, Polyline, flatten, flatten_to_rings};

@@ -11,7 +11,8 @@
 //! ([`crate::RESOLUTION`]); parts thinner than four times that are rounding and dropped.
 //!
 //! O(n log n) while the distance is small against the shape; every pair of moved edges
-//! that cross costs as well, so [`Region::simplify`] outlines of many thousand points first.
+//! that cross costs as well, so [`Region::simplify`] outlines of many thousand points first. Shrunk far, shapes
+//! like combs and stars are shrunk by smaller distances first.
 
 use crate::boolean::{Rule, clean};
 use crate::{FARTHEST, Polygon, RESOLUTION, Region, Ring};
@@ -61,6 +62,14 @@ fn redrawn(polygon: &Polygon, distance: f64, join: Join) -> Region {
     if distance < 0.0 && !has_room(polygon, -distance) {
         return Region::default();
     }
+    if let Join::Round { tolerance } = join
+        && distance < 0.0
+        && is_crowded(polygon, -distance)
+    {
+        // Twice by half is as far, and what is thin goes before it gets in the way of everything about it.
+        let (half, join) = (distance / 2.0, Join::Round { tolerance: tolerance / 2.0 });
+        return Region::from(polygon.clone()).offset(half, join).offset(half, join);
+    }
     let rings: Vec<Ring> = polygon.rings().map(|ring| moved(ring, distance, join)).collect();
     let mut region = clean(&rings, Rule::Positive);
     region.polygons.retain(|polygon| polygon.area() > polygon.perimeter() * (2.0 * RESOLUTION));
@@ -72,6 +81,19 @@ fn has_room(polygon: &Polygon, radius: f64) -> bool {
     let narrowest = polygon.bounds().map_or(0.0, |bounds| bounds.width().min(bounds.height()));
     narrowest > 2.0 * radius && polygon.area() > PI * radius * radius
 }
+
+/// Whether so many moved edges would cross each other that a smaller distance comes first.
+fn is_crowded(polygon: &Polygon, distance: f64) -> bool {
+    let edges: usize = polygon.rings().map(|ring| ring.points.len()).sum();
+    // Two areas over the perimeter is the mean width.
+    edges > MANY && polygon.perimeter() * distance > CROWDED * polygon.area()
+}
+
+/// Outlines with fewer edges are redrawn at once, however crowded they are.
+const MANY: usize = 1_000;
+
+/// Where a polygon is shrunk by more than this many times half its mean width, most of it is in the way of itself.
+const CROWDED: f64 = 8.0;
 
 /// The union, a few at a time, so that crowds become few before they meet others.
 fn united(mut regions: Vec<Region>) -> Region {
@@ -198,6 +220,21 @@ mod tests {
         assert!(grown.polygons[0].holes.is_empty());
         let shrunk = frame.offset(-1.0, Join::Mitre { limit: 4.0 });
         assert!((shrunk.area() - (64.0 - 16.0)).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_crowded_comb_shrinks_as_its_stem_does() {
+        let teeth = (0..600).flat_map(|i| {
+            let x = 60.0 - f64::from(i) * 0.1;
+            [(x, 4.0), (x - 0.01, 30.0), (x - 0.02, 4.0)]
+        });
+        let corners: Vec<Point> = [(0.0, 0.0), (60.0, 0.0)].into_iter().chain(teeth).map(Point::from).collect();
+        let comb = Region::from_rings(&[Ring::new(corners)], FillRule::NonZero);
+        assert!(is_crowded(&comb.polygons[0], 1.0));
+        let shrunk = comb.offset(-1.0, Join::Round { tolerance: 0.01 });
+        // The stem is 60 mm by 4, its left side leans in by 0.08 towards the last tooth.
+        let found = shrunk.bounds().unwrap();
+        assert!((found.width() - 58.0).abs() < 0.04 && (found.height() - 2.0).abs() < 0.01, "{found:?}");
     }
 
     #[test]

@@ -4,8 +4,9 @@ use super::block::block;
 use super::prepare::thinned;
 use crate::network::Part;
 use crate::{Column, SatinSettings};
-use kurbo::Point;
-use laidwork_geometry::{Crossing, FillRule, Join, Polygon, Region, Ring};
+use kurbo::{Point, Rect};
+use laidwork_geometry::{Crossing, FillRule, Join, Polygon, Region, Ring, clip_ring};
+use std::borrow::Cow;
 
 /// Thread covers this much more than the lines across a column do, mm.
 const REACH: f64 = 0.2;
@@ -82,12 +83,28 @@ fn outline(band: &[Crossing]) -> Ring {
 /// A patch over one bare spot of `shape`; `None` when it is too small to sew.
 fn patch(spot: &Polygon, shape: &Region) -> Option<Column> {
     let join = Join::Mitre { limit: 2.0 };
-    let grown = Region::from(spot.clone()).offset(OVERLAP, join).intersection(shape);
+    let grown = Region::from(spot.clone()).offset(OVERLAP, join);
+    let grown = grown.intersection(&about(shape, grown.bounds()?));
     let largest = grown.polygons.iter().max_by(|a, b| a.area().total_cmp(&b.area()))?;
     let mut column = Column::open(block(largest));
     column.ends = [crate::ColumnEnd::Joined; 2];
     (column.crossings.len() > 2 && column.length() > 0.3).then_some(column)
 }
+
+/// What of a shape of many edges lies about `bounds`: it may be asked for at a thousand places.
+fn about(shape: &Region, bounds: Rect) -> Cow<'_, Region> {
+    let edges: usize = shape.rings().map(|ring| ring.points.len()).sum();
+    if edges < MANY {
+        return Cow::Borrowed(shape);
+    }
+    let room = bounds.inflate(OVERLAP, OVERLAP);
+    let near = shape.rings().filter(|ring| ring.bounds().is_some_and(|own| own.overlaps(room)));
+    let rings: Vec<Ring> = near.map(|ring| clip_ring(ring.clone(), room)).collect();
+    Cow::Owned(Region::from_rings(&rings, FillRule::NonZero))
+}
+
+/// A shape with fewer edges is taken whole.
+const MANY: usize = 1_000;
 
 #[cfg(test)]
 mod tests {
