@@ -14,6 +14,8 @@ pub struct Case {
     corners: usize,
     /// The recipe.
     pub recipe: &'static str,
+    /// More stitches than this would be more elements than a drawing may have.
+    pub most: u32,
 }
 
 /// Rows so close and stitches so short that ten million of them lie in the two metres that a drawing may have.
@@ -21,15 +23,30 @@ const DENSE: &str = "[[rule]]\nmethod = \"fill\"\nspacing = 0.2\nstitch_length =
 
 /// One large shape, shapes of ten thousand stitches, and small shapes sewn as their width asks for.
 pub const CASES: [Case; 3] = [
-    Case { name: "one shape", stitches_a_shape: None, area_of_a_stitch: 0.24, corners: 64, recipe: DENSE },
+    Case {
+        name: "one shape",
+        stitches_a_shape: None,
+        area_of_a_stitch: 0.24,
+        corners: 64,
+        recipe: DENSE,
+        most: u32::MAX,
+    },
     Case {
         name: "shapes of 10,000 stitches",
         stitches_a_shape: Some(10_000.0),
         area_of_a_stitch: 0.24,
         corners: 64,
         recipe: DENSE,
+        most: u32::MAX,
     },
-    Case { name: "small shapes", stitches_a_shape: Some(50.0), area_of_a_stitch: 0.08, corners: 16, recipe: "" },
+    Case {
+        name: "small shapes",
+        stitches_a_shape: Some(50.0),
+        area_of_a_stitch: 0.16,
+        corners: 16,
+        recipe: "",
+        most: 1_000_000,
+    },
 ];
 
 /// The colours in turn.

@@ -118,7 +118,7 @@ fn compare(words: &[&str]) -> Result<()> {
         "\n| drawing | log-log slope of the time, 10 k to the most | bytes a stitch at the peak |\n| --- | --- | --- |\n",
     );
     for case in &CASES {
-        let sizes = SIZES.iter().filter(|size| **size <= most);
+        let sizes = SIZES.iter().filter(|size| **size <= most.min(case.most));
         let found = sizes.map(|&size| median_run(case, size)).collect::<Result<Vec<_>>>()?;
         for figures in &found {
             let Figures { shapes, stitches, phases: [read, sew, write, report], peak } = figures;
