@@ -68,6 +68,14 @@ pub fn sized(options: Options, reading: &Reading, recipe: &Recipe) -> Options {
     Options { width, height, ..options }
 }
 
+/// A warning where a size is asked for that places in the hoop do not look at.
+pub fn idle_size(reading: &Reading, recipe: &Recipe) -> Option<Warning> {
+    let asked = [reading.width, reading.height, recipe.design.width, recipe.design.height];
+    let what = "the width and height of the drawing change nothing where a recipe places drawings";
+    let advice = "give each `[[place]]` its own `width` or `height`";
+    asked.iter().any(Option::is_some).then(|| Warning::new(what, advice))
+}
+
 /// Reads a drawing called `file`.
 pub fn read_drawing(bytes: &[u8], file: &str, options: &Options, warnings: &mut Vec<Warning>) -> Result<Drawing> {
     let read = laidwork_drawing::read(bytes, options).map_err(|error| miette!("{file}: {error}"))?;

@@ -86,6 +86,7 @@ pub fn given(
     match (recipe_path, drawing) {
         (Some(path), drawing) if !recipe.places.is_empty() => {
             let options = input::options(reading, warnings)?;
+            warnings.extend(input::idle_size(reading, &recipe));
             let composed = input::composition(drawing, path, &recipe, &options, input::bytes, warnings)?;
             Ok((stem_of(path), recipe, composed))
         }

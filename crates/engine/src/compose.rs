@@ -4,7 +4,7 @@ use laidwork_drawing::{Drawing, Line, Shape, Stroke};
 use laidwork_geometry::{Polygon, Region, Ring};
 use laidwork_plan::{Point, Rect, Vec2, Warned, Warning};
 use laidwork_recipe::{Mirror, Place, Repeat};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::f64::consts::TAU;
 
 /// A rotation or reflection about the origin, then a move. Lengths stay.
@@ -70,8 +70,11 @@ pub fn compose(drawings: Vec<Drawing>, places: &[Place], hoop: Option<(f64, f64)
     let mut title = None;
     let mut whole: Option<Rect> = None;
     let mut placed: BTreeMap<String, Rect> = BTreeMap::new();
+    // Names of places and of their copies, those that are still to come too where they are written.
+    let mut taken = BTreeSet::new();
+    let written: BTreeSet<&str> = places.iter().filter_map(|place| place.name.as_deref()).collect();
     for (index, (drawing, place)) in drawings.into_iter().zip(places).enumerate() {
-        let name = name_of(place, index, &placed);
+        let name = name_of(place, index, &taken);
         let on = match place.on.as_deref() {
             Some(on) => placed.get(on).copied().unwrap_or_else(|| {
                 let what = format!("it is placed on {on:?}, which is no earlier place");
@@ -82,7 +85,12 @@ pub fn compose(drawings: Vec<Drawing>, places: &[Place], hoop: Option<(f64, f64)
         };
         let mut bounds: Option<Rect> = None;
         for (copy, motion) in motions(place, drawing.rect, on).into_iter().enumerate() {
-            let prefix = if copy == 0 { name.clone() } else { format!("{name}-{}", copy + 1) };
+            let prefix = if copy == 0 {
+                name.clone()
+            } else {
+                free(&name, '-', copy + 1, |name| taken.contains(name) || written.contains(name))
+            };
+            taken.insert(prefix.clone());
             shapes.extend(drawing.shapes.iter().map(|shape| moved(shape, &motion, &prefix)));
             let reach = motion.bounds(drawing.rect);
             bounds = Some(bounds.map_or(reach, |so_far| so_far.union(reach)));
@@ -106,14 +114,16 @@ fn moved(shape: &Shape, motion: &Motion, prefix: &str) -> Shape {
 }
 
 /// The name of a place: as written, or its file's; made unique by a number.
-fn name_of(place: &Place, index: usize, taken: &BTreeMap<String, Rect>) -> String {
+fn name_of(place: &Place, index: usize, taken: &BTreeSet<String>) -> String {
     let file = place.drawing.as_deref().and_then(|file| std::path::Path::new(file).file_stem()?.to_str());
     let name = place.name.as_deref().or(file).map_or_else(|| format!("place-{}", index + 1), str::to_owned);
-    if !taken.contains_key(&name) {
-        return name;
-    }
-    let numbered = (index + 1..).map(|number| format!("{name}.{number}"));
-    numbered.into_iter().find(|name| !taken.contains_key(name)).unwrap_or(name)
+    if taken.contains(&name) { free(&name, '.', index + 1, |name| taken.contains(name)) } else { name }
+}
+
+/// `NAME-2` and so on, or the next that is not taken.
+fn free(name: &str, mark: char, number: usize, taken: impl Fn(&str) -> bool) -> String {
+    let numbered = (number..).map(|number| format!("{name}{mark}{number}"));
+    numbered.into_iter().find(|name| !taken(name)).unwrap_or_else(|| name.to_owned())
 }
 
 /// Where each copy of a drawing goes that is aligned in `on`.
@@ -211,6 +221,14 @@ mod tests {
         let drawing = composed("[[place]]\nmirror = \"down\"\n", None).value;
         let ring = &drawing.shapes[0].region.polygons[0].outer;
         assert!((ring.signed_area() - 100.0).abs() < 1e-3);
+    }
+
+    #[test]
+    fn copies_take_no_name_of_a_place() {
+        let places = "[[place]]\nname = \"w\"\nring = { count = 3, radius = 30.0 }\n[[place]]\nname = \"w-2\"\n[[place]]\nname = \"w\"\n";
+        let drawing = composed(places, None).value;
+        let names: Vec<_> = drawing.shapes.iter().map(|shape| shape.name.as_str()).collect();
+        assert_eq!(names, ["w/wedge", "w-3/wedge", "w-4/wedge", "w-2/wedge", "w.3/wedge"]);
     }
 
     #[test]

@@ -7,8 +7,9 @@
 use crate::part::{is_thin, is_wide};
 use laidwork_drawing::{Cap, Drawing, Join as StrokeJoin, Shape, Stroke};
 use laidwork_geometry::{Join, Pen, PenCap, PenJoin, PenLine, Region};
-use laidwork_plan::{Thread, Warning};
+use laidwork_plan::{Method, Thread, Warning};
 use laidwork_recipe::{Border, BorderJoin, Edge, KnockOut, MethodChoice, Settings, Side, ThreadUse};
+use std::collections::BTreeSet;
 
 /// Chords of the arcs of a border lie inside them by at most this, mm.
 const ARC_TOLERANCE: f64 = 0.01;
@@ -42,6 +43,21 @@ impl Layer<'_> {
             MethodChoice::Fill | MethodChoice::Skip => false,
             MethodChoice::Run | MethodChoice::Satin => self.ink.is_some(),
             MethodChoice::Auto => narrow,
+        }
+    }
+
+    /// Whether the fabric is meant to show between its threads when it is sewn by `method`.
+    pub fn is_open(&self, method: Method) -> bool {
+        method == Method::Fill && self.settings.fill.open
+    }
+
+    /// Spacing of its top threads when it is sewn by `method`, mm: the widest; none for runs.
+    pub fn spacing(&self, method: Method) -> Option<f64> {
+        let fill = &self.settings.fill;
+        match method {
+            Method::Fill => Some(fill.gradient.as_ref().map_or(fill.spacing, |to| fill.spacing.max(to.spacing_to))),
+            Method::Satin => Some(self.settings.satin.spacing),
+            Method::Run | Method::Manual => None,
         }
     }
 
@@ -99,7 +115,7 @@ impl From<&Stroke> for Ink {
     }
 }
 
-/// Threads in the order of first use, each but once.
+/// Threads in the order of first use, each but once; one that looks the same but is of another thickness is another.
 #[derive(Debug, Default)]
 pub(crate) struct Threads {
     /// The threads.
@@ -109,17 +125,10 @@ pub(crate) struct Threads {
 }
 
 impl Threads {
-    /// Linear density of a thread of the list, g per 1000 m.
-    pub fn tex_of(&self, thread: &Thread) -> f64 {
-        self.list
-            .iter()
-            .position(|known| known == thread)
-            .map_or(laidwork_recipe::tex::USUAL_TEX, |index| self.tex[index])
-    }
-
     fn index(&mut self, thread: &ThreadUse) -> usize {
         let wanted = Thread { color: thread.color, name: thread.name.clone() };
-        if let Some(known) = self.list.iter().position(|t| *t == wanted) {
+        let same = |(known, tex): (&Thread, &f64)| *known == wanted && tex.total_cmp(&thread.tex).is_eq();
+        if let Some(known) = self.list.iter().zip(&self.tex).position(same) {
             return known;
         }
         self.list.push(wanted);
@@ -135,6 +144,7 @@ pub(crate) fn layers<'a>(
     warnings: &mut Vec<Warning>,
 ) -> (Vec<Layer<'a>>, Threads) {
     let mut threads = Threads::default();
+    let names: BTreeSet<&str> = drawing.shapes.iter().map(|shape| shape.name.as_str()).collect();
     let mut layers = Vec::with_capacity(drawing.shapes.len());
     for (index, (shape, settings)) in drawing.shapes.iter().zip(settings).enumerate() {
         if settings.method == MethodChoice::Skip {
@@ -169,7 +179,7 @@ pub(crate) fn layers<'a>(
             }
             layers.push(Layer {
                 shape: index,
-                name: format!("{}/border", shape.name),
+                name: border_name(&shape.name, &names),
                 thread: threads.index(border.thread.as_ref().unwrap_or(&settings.thread)),
                 region,
                 ink: Some(ink),
@@ -180,6 +190,14 @@ pub(crate) fn layers<'a>(
         }
     }
     (layers, threads)
+}
+
+/// `NAME/border`, numbered where a shape is called that already.
+fn border_name(shape: &str, taken: &BTreeSet<&str>) -> String {
+    let plain = format!("{shape}/border");
+    let numbered = (2..).map(|number| format!("{plain}.{number}"));
+    let mut free = std::iter::once(plain.clone()).chain(numbered).filter(|name| !taken.contains(name.as_str()));
+    free.next().unwrap_or(plain)
 }
 
 /// The border a shape asks for: its own, or the satin edge of its fill.

@@ -32,18 +32,21 @@ pub use starter::starter;
 use hidden::{Ground, Hidden};
 use laidwork_order::{CoverShape, Head, UnjoinedPiece, join, knock_out};
 use laidwork_plan::{Hoop, Method, Plan, Rect, Warned, Warning};
-use laidwork_recipe::{MethodChoice, ShapeFacts};
+use laidwork_recipe::{Material, MethodChoice, ShapeFacts};
 use laidwork_run::Ends;
 use rayon::prelude::*;
-use std::collections::BTreeMap;
 
 /// A sewn design: the plan, and what a report wants to know that no plan holds.
 #[derive(Clone, Debug)]
 pub struct Sewn {
     /// The stitches.
     pub plan: Plan,
-    /// Spacing of the top threads of each piece, mm; `None` for runs.
+    /// Spacing of the top threads of each piece, mm, the widest where it changes; `None` for runs.
     pub spacings: Vec<Option<f64>>,
+    /// Whether the fabric is meant to show between the threads of each piece.
+    pub open: Vec<bool>,
+    /// The materials that its shapes are sewn on, by name.
+    pub materials: Vec<Material>,
     /// Linear density of each thread of the plan, g per 1000 m.
     pub tex: Vec<f64>,
     /// What the sewing order takes beside the drawing's own, estimated before sewing.
@@ -112,15 +115,27 @@ pub fn sew(drawing: &Drawing, recipe: &Recipe) -> Result<Warned<Sewn>, Diagnosti
         }),
         threads: threads.list.clone(),
     };
-    let plan = join(pieces, head, &settings::join(&recipe.sewing)).take(&mut warnings);
-    let spacings = spacings(&plan, &parts, &layers);
+    let joined = join(pieces, head, &settings::join(&recipe.sewing)).take(&mut warnings);
+    let sources: Vec<&part::Part<'_>> = joined.pieces.iter().map(|&piece| &parts[order.sequence[piece].item]).collect();
+    let spacings = sources.iter().map(|part| layers[part.layer].spacing(part.method)).collect();
+    let open = sources.iter().map(|part| layers[part.layer].is_open(part.method)).collect();
+    let tex = joined.threads.iter().map(|&thread| threads.tex[thread]).collect();
     let figures = OrderFigures {
         seconds: order.seconds,
         drawing_order_seconds: order.drawing_order_seconds,
         lower_bound: order.lower_bound,
     };
-    let tex = plan.threads.iter().map(|thread| threads.tex_of(thread)).collect();
-    Ok(Warned { value: Sewn { plan, spacings, tex, order: figures }, warnings })
+    Ok(Warned {
+        value: Sewn {
+            plan: joined.plan,
+            spacings,
+            open,
+            materials: recipe.materials_used(&settings),
+            tex,
+            order: figures,
+        },
+        warnings,
+    })
 }
 
 /// A rectangle with corners on the grid of a list's header, so that the plan comes back as it was written.
@@ -128,9 +143,6 @@ fn to_thousandths(rect: Rect) -> Rect {
     let round = |value: f64| (value * 1000.0).round() / 1000.0;
     Rect::new(round(rect.x0), round(rect.y0), round(rect.x1), round(rect.y1))
 }
-
-/// The rim left under covers where a layer does not say, mm. Common practice, no source.
-const USUAL_OVERLAP: f64 = 1.0;
 
 /// The word of recipes for a method.
 fn choice(method: Method) -> MethodChoice {
@@ -150,27 +162,13 @@ fn knock_out_layers(layers: &mut [layer::Layer<'_>]) -> Vec<Hidden> {
             region: layer.region.clone(),
             hides: layer.hides(),
             may_be_cut: layer.knock_out.on && !layer.follows_its_lines(),
-            overlap: Some(layer.knock_out.overlap),
+            overlap: layer.knock_out.overlap,
         })
         .collect();
-    let cuts = knock_out(&shapes, USUAL_OVERLAP).into_iter();
+    let cuts = knock_out(&shapes).into_iter();
     let take = |(layer, cut): (&mut layer::Layer<'_>, laidwork_order::Cut)| {
         layer.region = cut.region;
         Hidden::new(cut.hidden_by)
     };
     layers.iter_mut().zip(cuts).map(take).collect()
-}
-
-/// The spacing of each piece's top threads, found by the piece's name.
-fn spacings(plan: &Plan, parts: &[part::Part<'_>], layers: &[layer::Layer<'_>]) -> Vec<Option<f64>> {
-    let of_part = |part: &part::Part<'_>| {
-        let settings = layers[part.layer].settings;
-        match part.method {
-            Method::Fill => Some(settings.fill.spacing),
-            Method::Satin => Some(settings.satin.spacing),
-            Method::Run | Method::Manual => None,
-        }
-    };
-    let by_name: BTreeMap<&str, Option<f64>> = parts.iter().map(|part| (part.name.as_str(), of_part(part))).collect();
-    plan.pieces.iter().map(|piece| by_name.get(piece.name.as_str()).copied().flatten()).collect()
 }

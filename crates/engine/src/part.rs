@@ -7,6 +7,7 @@ use laidwork_recipe::{MethodChoice, Settings};
 use rayon::prelude::*;
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
+use std::collections::BTreeSet;
 
 /// A shape is filled when more than this share of its area lies in discs
 /// wider than a column may be.
@@ -38,8 +39,12 @@ pub(crate) struct Part<'a> {
 
 /// The parts of every layer, in order, and how many specks were left out.
 pub(crate) fn parts<'a>(layers: &'a [Layer<'_>]) -> (Vec<Part<'a>>, usize) {
-    let of_layers: Vec<(Vec<Part<'a>>, usize)> = layers.par_iter().enumerate().map(parts_of).collect();
+    let mut of_layers: Vec<(Vec<Part<'a>>, usize)> = layers.par_iter().enumerate().map(parts_of).collect();
     let specks = of_layers.iter().map(|(_, specks)| specks).sum();
+    let mut taken: BTreeSet<String> = layers.iter().map(|layer| layer.name.clone()).collect();
+    for (parts, _) in &mut of_layers {
+        number(parts, &mut taken);
+    }
     (of_layers.into_iter().flat_map(|(parts, _)| parts).collect(), specks)
 }
 
@@ -48,14 +53,25 @@ fn parts_of<'a>((index, layer): (usize, &'a Layer<'_>)) -> (Vec<Part<'a>>, usize
     let polygons: Vec<_> = layer.region.polygons.iter().filter(|polygon| polygon.area() >= SPECK).collect();
     let specks = layer.region.polygons.len() - polygons.len();
     let lines = lines_of(layer, &polygons);
-    let part = |(number, (polygon, lines)): (usize, (&&Polygon, Vec<usize>))| {
-        let name = if number == 0 { layer.name.clone() } else { format!("{}.{}", layer.name, number + 1) };
+    let part = |(polygon, lines): (&&Polygon, Vec<usize>)| {
         let ink = layer.ink.as_ref().filter(|_| !lines.is_empty()).map(|ink| (ink, lines));
         let thin = ink.is_none() && is_thin(polygon, layer.settings);
         let method = method_of(layer, polygon, ink.as_ref().map(|(ink, _)| ink.pen.width), thin);
-        Part { layer: index, name, polygon: (*polygon).clone(), ink, method, thin }
+        Part { layer: index, name: layer.name.clone(), polygon: (*polygon).clone(), ink, method, thin }
     };
-    (polygons.iter().zip(lines).enumerate().map(part).collect(), specks)
+    (polygons.iter().zip(lines).map(part).collect(), specks)
+}
+
+/// Calls the parts of one layer `NAME`, `NAME.2` and so on, leaving out names that are taken.
+fn number(parts: &mut [Part<'_>], taken: &mut BTreeSet<String>) {
+    let mut numbers = 2..;
+    for part in parts.iter_mut().skip(1) {
+        let mut names = numbers.by_ref().map(|number| format!("{}.{number}", part.name));
+        if let Some(free) = names.find(|name| !taken.contains(name)) {
+            taken.insert(free.clone());
+            part.name = free;
+        }
+    }
 }
 
 /// For each polygon of a layer the centre lines that lie in it. A line that is

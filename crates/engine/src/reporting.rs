@@ -1,7 +1,7 @@
 //! What reports and clocks take from a recipe.
 
 use crate::{Recipe, Sewn};
-use laidwork_recipe::Hoop;
+use laidwork_recipe::{Hoop, Material};
 use laidwork_report::{Limits, MaterialFigures, OrderFigures, ReportSettings};
 use laidwork_thread::{Consumption, Pace};
 
@@ -10,6 +10,7 @@ pub fn report_settings(recipe: &Recipe, sewn: &Sewn) -> ReportSettings {
     let checks = &recipe.checks;
     ReportSettings {
         spacings: sewn.spacings.clone(),
+        open: sewn.open.clone(),
         consumption: consumption(recipe),
         pace: pace(recipe, sewn.plan.threads.len()),
         limits: Limits {
@@ -25,11 +26,12 @@ pub fn report_settings(recipe: &Recipe, sewn: &Sewn) -> ReportSettings {
             drawing_order_seconds: sewn.order.drawing_order_seconds,
             lower_bound: sewn.order.lower_bound,
         }),
-        material: recipe.materials.get(&recipe.design.material).map(|material| MaterialFigures {
-            name: recipe.design.material.clone(),
-            effects: laidwork_recipe::effects(&material),
-        }),
+        materials: sewn.materials.iter().map(figures_of).collect(),
     }
+}
+
+fn figures_of(material: &Material) -> MaterialFigures {
+    MaterialFigures { name: material.name.clone(), effects: laidwork_recipe::effects(material) }
 }
 
 /// How much thread the recipe's machine takes.

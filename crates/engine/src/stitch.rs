@@ -30,7 +30,7 @@ pub(crate) fn stitch(
             laidwork_fill::fill(&part.name, &part.polygon, beside, &settings, ends)
         }
     };
-    let open = part.method == Method::Run || (part.method == Method::Fill && layer.settings.fill.open);
+    let open = part.method == Method::Run || layer.is_open(part.method);
     let cover = if open { Region::default() } else { part.polygon.clone().into() };
     sewn.map(|passes| UnjoinedPiece {
         name: part.name.clone(),

@@ -57,3 +57,38 @@ fn changes_take_time_while_there_are_fewer_needles_than_threads() {
         assert!((base - free.order.seconds).abs() < 1e-6, "{needles}");
     }
 }
+
+#[test]
+fn threads_of_one_look_and_two_thicknesses_stay_two() {
+    let (sewn, _) = sewn(
+        "[[thread]]\ncolor = \"#222222\"\nname = \"fine\"\ntex = 20\n\n[[thread]]\ncolor = \"#222222\"\nname = \"thick\"\ntex = 40\n\n\
+         [[rule]]\nthread = \"fine\"\n[[rule]]\nmatch = \"beside\"\nthread = \"thick\"\n",
+    );
+    let mut tex = sewn.tex.clone();
+    tex.sort_by(f64::total_cmp);
+    assert_eq!((sewn.plan.threads.len(), tex), (2, vec![20.0, 40.0]));
+}
+
+#[test]
+fn every_piece_has_a_name_of_its_own() {
+    let svg = r##"<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="30mm" viewBox="0 0 60 30">
+        <path id="a" d="M1 1H9V9H1ZM21 1H29V9H21Z"/><rect id="a.2" x="40" y="1" width="8" height="8"/>
+        <g id="b"><rect id="border" x="1" y="15" width="8" height="8"/></g></svg>"##;
+    let drawing = laidwork_drawing::read(svg.as_bytes(), &laidwork_drawing::Options::default()).unwrap().value;
+    let recipe = laidwork_recipe::parse("[[rule]]\nborder = { width = 2.0 }\n", "recipe.toml").unwrap().value;
+    let plan = sew(&drawing, &recipe).unwrap().value.plan;
+    let names: std::collections::BTreeSet<&str> = plan.pieces.iter().map(|piece| piece.name.as_str()).collect();
+    assert_eq!(names.len(), plan.pieces.len(), "{names:?}");
+    assert!(plan.pieces.len() >= 8);
+}
+
+#[test]
+fn layers_of_underlay_that_nobody_has_are_told() {
+    let drawing = laidwork_drawing::read(SVG.as_bytes(), &laidwork_drawing::Options::default()).unwrap().value;
+    let told = |recipe: &str| {
+        let recipe = laidwork_recipe::parse(recipe, "recipe.toml").unwrap().value;
+        sew(&drawing, &recipe).unwrap().warnings.iter().filter(|w| w.to_string().contains("`zigzag`")).count()
+    };
+    assert_eq!(told("[[rule]]\nmatch = \"beside\"\nmethod = \"fill\"\nunderlay = [\"edge-run\", \"zigzag\"]\n"), 1);
+    assert_eq!(told("[[rule]]\nmatch = \"bar\"\nmethod = \"satin\"\nunderlay = [\"edge-run\", \"zigzag\"]\n"), 0);
+}

@@ -55,8 +55,8 @@ pub struct CoverShape {
     pub hides: bool,
     /// Whether what later shapes hide of it may be taken away.
     pub may_be_cut: bool,
-    /// Its own rim, mm, in place of the one for all.
-    pub overlap: Option<f64>,
+    /// How far what is left reaches under what hides it, mm.
+    pub overlap: f64,
 }
 
 /// What is left of a shape.
@@ -69,8 +69,8 @@ pub struct Cut {
 }
 
 /// What to sew of each shape: what later shapes hide taken away, but for a rim
-/// of `overlap` mm under their outlines.
-pub fn knock_out(shapes: &[CoverShape], overlap: f64) -> Vec<Cut> {
+/// under their outlines.
+pub fn knock_out(shapes: &[CoverShape]) -> Vec<Cut> {
     let mut covers = Covers::new(shapes);
     let asked: Vec<(Vec<(usize, usize)>, usize)> = shapes
         .par_iter()
@@ -90,18 +90,17 @@ pub fn knock_out(shapes: &[CoverShape], overlap: f64) -> Vec<Cut> {
         above
     };
     let cut_by: Vec<Vec<(usize, usize)>> = asked.into_iter().map(&mut cut_by).collect();
-    covers.shrink(&cut_by, overlap);
+    covers.shrink(&cut_by);
     let cut = |(shape, above): (&CoverShape, &Vec<(usize, usize)>)| match above.as_slice() {
         [] => Cut { region: shape.region.clone(), hidden_by: Region::default() },
-        above => covers.cut(&shape.region, above, rim(shape, overlap)),
+        above => covers.cut(&shape.region, above, rim(shape)),
     };
     shapes.par_iter().zip(&cut_by).map(cut).collect()
 }
 
 /// The rim of a shape under what hides it, mm.
-fn rim(shape: &CoverShape, usual: f64) -> f64 {
-    let overlap = shape.overlap.unwrap_or(usual);
-    if overlap.is_finite() { overlap.max(0.0) } else { 1.0 }
+fn rim(shape: &CoverShape) -> f64 {
+    if shape.overlap.is_finite() { shape.overlap.max(0.0) } else { 1.0 }
 }
 
 type Entry = GeomWithData<Rectangle<[f64; 2]>, (usize, usize)>;
@@ -128,11 +127,11 @@ impl<'a> Covers<'a> {
     }
 
     /// Takes the rim that each shape asks for from the shapes it is cut by.
-    fn shrink(&mut self, cut_by: &[Vec<(usize, usize)>], overlap: f64) {
+    fn shrink(&mut self, cut_by: &[Vec<(usize, usize)>]) {
         let asked = self.shapes.iter().zip(cut_by);
         let mut rims: Vec<(f64, usize)> = asked
             .flat_map(|(shape, above)| {
-                let rim = rim(shape, overlap);
+                let rim = rim(shape);
                 above.iter().map(move |cover| (rim, cover.0))
             })
             .collect();

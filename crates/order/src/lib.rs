@@ -11,5 +11,5 @@ mod knock_out;
 pub mod sequence;
 
 pub use arrange::{ArrangeSettings, Arrangement, Costs, Item, MOST_PAIRS, Passage, Pin, Slot, arrange};
-pub use join::{Head, JoinSettings, LONGEST_FLOAT, UnjoinedPiece, join};
+pub use join::{Head, JoinSettings, Joined, LONGEST_FLOAT, UnjoinedPiece, join};
 pub use knock_out::{CoverShape, Cut, DEEPEST, HAIR, MOST_EDGES, THINNEST, knock_out};

@@ -169,6 +169,17 @@ fn pins_that_contradict_each_other_get_a_warning() {
 }
 
 #[test]
+fn pins_against_the_first_and_the_last_get_a_warning() {
+    let row: Vec<Item> = (0..3).map(|i| item(0, 0, rect(30.0 * i as f64, 0.0, 5.0, 5.0))).collect();
+    let both = arrange(&row, &[Pin::First(vec![1]), Pin::Last(vec![1])], &ArrangeSettings::default());
+    assert_eq!((both.warnings.len(), order(&both.value)[0]), (1, 1));
+    let before = Pin::Before { earlier: vec![2], later: vec![0] };
+    let against = arrange(&row, &[Pin::First(vec![0]), before.clone()], &ArrangeSettings::default());
+    assert_eq!((against.warnings.len(), order(&against.value)[0]), (1, 0));
+    assert!(arrange(&row, &[Pin::First(vec![2]), before], &ArrangeSettings::default()).warnings.is_empty());
+}
+
+#[test]
 fn twenty_thousand_pieces_are_arranged() {
     let items: Vec<Item> = (0..20_000)
         .map(|i| {

@@ -22,9 +22,9 @@ fn line(thread: usize, from: (f64, f64), to: (f64, f64)) -> UnjoinedPiece {
 }
 
 fn joined(pieces: Vec<UnjoinedPiece>) -> Plan {
-    let plan = join(pieces, head(4), &JoinSettings::default());
-    assert_eq!(plan.value.sanity_check(), []);
-    plan.value
+    let plan = join(pieces, head(4), &JoinSettings::default()).value.plan;
+    assert_eq!(plan.sanity_check(), []);
+    plan
 }
 
 fn square(from: (f64, f64), to: (f64, f64)) -> Region {
@@ -131,7 +131,7 @@ proptest! {
     #[test]
     fn every_plan_is_sound(pieces in prop::collection::vec(any_piece(), 0..8), threads in 0..4u8) {
         let settings = JoinSettings::default();
-        let plan = join(pieces, head(threads), &settings).value;
+        let plan = join(pieces, head(threads), &settings).value.plan;
         prop_assert_eq!(plan.sanity_check(), vec![]);
         let mut short = Vec::new();
         plan.for_each_segment(|s| {

@@ -4,10 +4,11 @@
 use crate::find::nearest_shape;
 use crate::keys::{Key, Uses, find};
 use crate::recipe::{Recipe, Selector, ShapeFacts};
-use crate::settings::{Edge, Flow, MethodChoice, Settings, Shifts};
+use crate::settings::{Edge, Flow, MethodChoice, Settings, Shifts, UnderlayLayer};
 use crate::settle::Groups;
 use crate::table::STITCH;
 use laidwork_plan::{Color, Warning};
+use std::collections::BTreeSet;
 
 /// Later rules that are tried as the one that overrules, at most.
 const MOST_TRIED: usize = 8;
@@ -127,6 +128,45 @@ impl Recipe {
                     what,
                     format!("only {} look at it", users(key)),
                 ));
+            }
+        }
+        warnings
+    }
+}
+
+/// Layers of underlay that fills have.
+const OF_FILLS: [UnderlayLayer; 3] = [UnderlayLayer::EdgeRun, UnderlayLayer::Rows, UnderlayLayer::CrossingRows];
+
+/// Layers of underlay that columns have.
+const OF_COLUMNS: [UnderlayLayer; 3] = [UnderlayLayer::CentreRun, UnderlayLayer::EdgeRun, UnderlayLayer::Zigzag];
+
+impl Recipe {
+    /// Layers of underlay that no shape a rule picks can have, by the methods that each shape uses.
+    pub(crate) fn idle_layers(&self, groups: &Groups, settled: &[Settings], uses: &[Uses]) -> Vec<Warning> {
+        let mut asked = vec![BTreeSet::new(); self.rules.len()];
+        let mut sewn = vec![BTreeSet::new(); self.rules.len()];
+        for ((one, group), uses) in settled.iter().zip(&groups.of_shape).zip(uses) {
+            let (fill, satin) = (&one.fill.underlay, &one.satin.underlay.medium);
+            for &rule in groups.rules.get(*group).into_iter().flatten() {
+                let (Some(asked), Some(sewn)) = (asked.get_mut(rule), sewn.get_mut(rule)) else { continue };
+                if uses.fill {
+                    asked.extend(fill.iter().copied());
+                    sewn.extend(fill.iter().filter(|layer| OF_FILLS.contains(layer)).copied());
+                }
+                if uses.satin {
+                    asked.extend(satin.iter().copied());
+                    sewn.extend(satin.iter().filter(|layer| OF_COLUMNS.contains(layer)).copied());
+                }
+            }
+        }
+        let mut warnings = Vec::new();
+        for ((rule, asked), sewn) in self.rules.iter().zip(asked).zip(sewn) {
+            let Some(found) = rule.values.get("underlay") else { continue };
+            for layer in asked.difference(&sewn) {
+                let what = format!("`{}` in `underlay` changes nothing for the shapes this rule picks", layer.word());
+                let words = |layers: [UnderlayLayer; 3]| layers.map(UnderlayLayer::word).join(", ");
+                let advice = format!("fills have {}; columns {}", words(OF_FILLS), words(OF_COLUMNS));
+                warnings.push(Warning::at(self.source.place(found.start), what, advice));
             }
         }
         warnings

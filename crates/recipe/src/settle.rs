@@ -74,6 +74,7 @@ impl Recipe {
         let known = self.idle_keys(&groups, settled, &uses_asked_for(settled));
         let mut all = self.idle_keys(&groups, settled, &uses_as_sewn(settled.len(), sewn));
         all.retain(|warning| !known.contains(warning));
+        all.extend(self.idle_layers(&groups, settled, &uses_as_sewn(settled.len(), sewn)));
         all
     }
 

@@ -68,7 +68,7 @@ pub static DESIGN: Keys = &[&[
     key("height", mm(1.0, 2000.0), Preset::Unset("by `width`, or the drawing's own"), ALL, "Sewn height of the drawing."),
     key("hoop", Either(&HOOP), Preset::Unset("no hoop: nothing is checked against it"), ALL, "Inside of the frame: `[width, height]`, or `{ round = diameter }`."),
     key("material", Material, Preset::Word("woven-cotton"), ALL, "What is sewn on: a row of the materials table."),
-    key("title", Text, Preset::Unset("the drawing's name"), ALL, "What the design is called."),
+    key("title", Text, Preset::Unset("the title in the drawing"), ALL, "What the design is called."),
     key("fabric", Color, Preset::Unset("the picture's own ground"), ALL, "Colour of the fabric that pictures are drawn on."),
 ]];
 static HOOP: [Kind; 2] = [List { of: &HOOP_SIDE, least: 2, most: 2 }, Table(ROUND_HOOP)];
@@ -201,7 +201,7 @@ pub static BORDER: Keys = &[&[
 pub static THREADS: [Key; 8] = [
     key("spacing", mm(0.1, 10.0), Preset::Numbers { run: None, satin: Some(0.20), fill: Some(0.22) }, SATIN_FILL, "Distance between neighbouring threads, square to them; for columns at the longer side. Where it is not written the default is multiplied by the material's `spacing_factor` and by the thickness of the thread against 27 tex."),
     key("stitch_length", mm(0.5, 12.0), Preset::Material, RUN_FILL, "Length of a stitch along a run or a row."),
-    key("shortest_stitch", mm(0.3, 2.0), Preset::Numbers { run: Some(0.4), satin: Some(0.5), fill: Some(0.8) }, ALL, "No stitch is shorter."),
+    key("shortest_stitch", mm(0.3, 2.0), Preset::Numbers { run: Some(0.4), satin: Some(0.5), fill: Some(0.8) }, ALL, "Needle points nearer to the one before are left out. Turns at row ends, sharp corners and ties may need shorter ones: 0.3 mm at least, ties aside."),
     key("pull_compensation", Either(&COMPENSATIONS), Preset::Material, SATIN_FILL, "Lengthening of each thread at each end; for columns also `[left, right]`, of which fills take the mean."),
     key("pull_percent", Number(range(0.0, 50.0, "%")), Preset::Material, SATIN, "Lengthening besides, by this share of the thread's length, half of it at each end."),
     key("pull_limit", mm(0.0, 5.0), Preset::Material, SATIN_FILL, "No end is lengthened by more in all."),
@@ -211,7 +211,7 @@ pub static THREADS: [Key; 8] = [
 
 /// Keys about what carries the top stitching.
 pub static UNDERLAY: [Key; 6] = [
-    key("underlay", Either(&UNDERLAYS), Preset::Word("auto"), SATIN_FILL, "Layers in sewing order; `auto`: what the material wants under a column of that width or under a fill."),
+    key("underlay", Either(&UNDERLAYS), Preset::Word("auto"), SATIN_FILL, "Layers in sewing order (under a fill the edge run comes first, whatever the order); `auto`: what the material wants under a column of that width or under a fill."),
     key("underlay_inset", mm(0.0, 5.0), Preset::Material, SATIN_FILL, "Distance of the underlay from the outline."),
     key("underlay_spacing", mm(0.4, 20.0), Preset::Material, SATIN_FILL, "Distance between neighbouring threads of zigzags and open rows."),
     key("underlay_stitch_length", mm(0.5, 7.0), Preset::Material, SATIN_FILL, "Length of its stitches."),

@@ -114,12 +114,17 @@ fn hoop(report: &Report) -> Option<Check> {
     let sides = [("left", fit.left), ("right", fit.right), ("top", fit.above), ("bottom", fit.below)];
     let out: Vec<String> =
         sides.iter().filter(|side| side.1 < 0.0).map(|(side, room)| format!("{:.1} mm at the {side}", -room)).collect();
+    let over = fit.rim.filter(|rim| *rim < 0.0).map(|rim| format!("{:.1} mm over the round rim", -rim));
+    let out: Vec<String> = over.into_iter().chain(out).collect();
     let found = if out.is_empty() {
         format!("at least {:.1} mm of room on every side", fit.least())
     } else {
         format!("sticks out {}", out.join(", "))
     };
-    let allowed = format!("{:.1} x {:.1} mm", fit.width, fit.height);
+    let allowed = match fit.rim {
+        Some(_) => format!("{:.1} mm across, round", fit.width),
+        None => format!("{:.1} x {:.1} mm", fit.width, fit.height),
+    };
     Some(Check::new("hoop", verdict, found, allowed).advise("make the design smaller, move it, or take a larger hoop"))
 }
 
@@ -163,7 +168,8 @@ fn spacing(piece: &PieceFigures) -> Option<f64> {
 }
 
 fn cover(report: &Report, limits: &Limits) -> Check {
-    let pieces = || report.pieces.iter().filter(|piece| matches!(piece.method.as_str(), "fill" | "satin"));
+    let covers = |piece: &&PieceFigures| matches!(piece.method.as_str(), "fill" | "satin") && !piece.open;
+    let pieces = || report.pieces.iter().filter(covers);
     let widest = pieces().filter_map(spacing).max_by(f64::total_cmp);
     // Measured spacings are good to a hundredth.
     let thin: Vec<usize> = pieces()

@@ -21,8 +21,9 @@ pub struct Report {
     pub hoop: Option<HoopFit>,
     /// What the sewing order takes beside that of the drawing; none when nobody told.
     pub order: Option<OrderFigures>,
-    /// What the material changed; none when nobody told.
-    pub material: Option<MaterialFigures>,
+    /// What the materials changed, one entry each; none when nobody told.
+    #[serde(default)]
+    pub materials: Vec<MaterialFigures>,
     /// What is sewn in each thread, in the order of the plan's threads.
     pub threads: Vec<ThreadFigures>,
     /// What is sewn between two changes of thread, in sewing order.
@@ -208,6 +209,9 @@ pub struct PieceFigures {
     pub mean: Option<f64>,
     /// The longest stitch, ties left out, mm.
     pub longest: Option<f64>,
+    /// The fabric is meant to show between its threads.
+    #[serde(default)]
+    pub open: bool,
     /// The spacing the piece was sewn with, where that is known.
     pub spacing: Option<Spacing>,
     /// The spacing as its threads lie, where that can be told.

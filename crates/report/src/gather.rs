@@ -36,7 +36,7 @@ pub(crate) fn gather(plan: &Plan, settings: &ReportSettings) -> Report {
             Some(HoopFit { rim: settings.round_hoop.then(|| rim(plan, hoop)), ..hoop_fit(hoop, bounds)? })
         }),
         order: settings.order,
-        material: settings.material.clone(),
+        materials: settings.materials.clone(),
         threads: thread_figures(plan, &steps),
         steps,
         pieces,
@@ -200,6 +200,7 @@ fn piece_figures(index: usize, piece: &Piece, stitches: &Stitches, settings: &Re
         shortest: some(|sewn| sewn.shortest),
         mean: some(|sewn| sewn.sum / sewn.count as f64),
         longest: some(|sewn| sewn.longest),
+        open: settings.open.get(index).copied().unwrap_or(false),
         spacing: settings.spacings.get(index).copied().flatten().and_then(Spacing::new),
         measured_spacing: measured_spacing(piece),
     }

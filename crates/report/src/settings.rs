@@ -10,6 +10,9 @@ pub struct ReportSettings {
     /// with, mm, where there is one. May be shorter than the list of pieces:
     /// what is missing is measured from the stitches.
     pub spacings: Vec<Option<f64>>,
+    /// Whether the fabric is meant to show between the threads of each piece;
+    /// what is missing is not.
+    pub open: Vec<bool>,
     /// How laid thread becomes thread used.
     pub consumption: Consumption,
     /// How fast machine and hands are.
@@ -20,8 +23,8 @@ pub struct ReportSettings {
     pub round_hoop: bool,
     /// What the sewing order takes.
     pub order: Option<OrderFigures>,
-    /// What the material changed.
-    pub material: Option<MaterialFigures>,
+    /// What the materials changed that shapes are sewn on.
+    pub materials: Vec<MaterialFigures>,
 }
 
 /// Where figures begin to worry. Common practice, from memory, no published

@@ -18,7 +18,7 @@ impl Report {
         }
         self.write_head(out)?;
         self.write_threads(out)?;
-        self.write_material(out)?;
+        self.write_materials(out)?;
         self.write_pieces(out)?;
         if let Some(density) = &self.density {
             write_density(density, out)?;
@@ -59,10 +59,12 @@ impl Report {
         writeln!(out, "order     about {here}; as drawn it would be {drawn}, and no order takes less than {least}")
     }
 
-    fn write_material(&self, out: &mut String) -> std::fmt::Result {
-        let Some(material) = &self.material else { return Ok(()) };
-        writeln!(out, "\nMaterial: {}", material.name)?;
-        material.effects.iter().try_for_each(|effect| writeln!(out, "  {effect}"))
+    fn write_materials(&self, out: &mut String) -> std::fmt::Result {
+        for material in &self.materials {
+            writeln!(out, "\nMaterial: {}", material.name)?;
+            material.effects.iter().try_for_each(|effect| writeln!(out, "  {effect}"))?;
+        }
+        Ok(())
     }
 
     fn write_threads(&self, out: &mut String) -> std::fmt::Result {

@@ -112,18 +112,23 @@ fn a_round_hoop_is_left_at_its_corners() {
     assert!((fit.rim.unwrap() - (fit.width / 2.0 - farthest)).abs() < 1e-3);
     assert!(fit.rim.unwrap() < 0.0 && fit.least() <= fit.rim.unwrap());
     assert!(!report(&plan, &round).passed());
+    let hoop = report(&plan, &round).checks.into_iter().find(|check| check.name == "hoop").unwrap();
+    assert!(hoop.found.contains("over the round rim"), "{}", hoop.found);
 }
 
 #[test]
 fn order_and_material_are_told() {
     let told = ReportSettings {
         order: Some(OrderFigures { seconds: 60.0, drawing_order_seconds: 90.0, lower_bound: 50.0 }),
-        material: Some(MaterialFigures { name: "jersey".into(), effects: vec!["pull 0.35".into()] }),
+        materials: vec![
+            MaterialFigures { name: "jersey".into(), effects: vec!["pull 0.35".into()] },
+            MaterialFigures { name: "towel".into(), effects: vec!["topping: film".into()] },
+        ],
         ..settings()
     };
     let text = report(&sound(), &told).to_text();
     assert!(text.contains("as drawn it would be 1 min 30 s"), "{text}");
-    assert!(text.contains("\nMaterial: jersey\n  pull 0.35\n"), "{text}");
+    assert!(text.contains("\nMaterial: jersey\n  pull 0.35\n\nMaterial: towel\n  topping: film\n"), "{text}");
 }
 
 #[test]

@@ -25,7 +25,7 @@ impl Bonds {
     /// The bonds between `items`. Pins go before the drawing; of pins that
     /// contradict each other the earlier one holds.
     pub(super) fn new(items: &[Item], meetings: &Meetings, pins: &[Pin], warnings: &mut Vec<Warning>) -> Bonds {
-        let stages = stages(items.len(), pins);
+        let stages = stages(items, pins, warnings);
         let pinned = pinned_pairs(items, pins, &stages, warnings);
         let mut broken = BTreeSet::new();
         let mut drawn = Vec::new();
@@ -78,16 +78,18 @@ fn groups(count: usize, pins: &[Pin]) -> Vec<Option<usize>> {
     groups
 }
 
-fn stages(count: usize, pins: &[Pin]) -> Vec<u8> {
-    let mut stages = vec![1; count];
+fn stages(items: &[Item], pins: &[Pin], warnings: &mut Vec<Warning>) -> Vec<u8> {
+    let mut stages = vec![1; items.len()];
     for (list, stage) in pins.iter().filter_map(|pin| match pin {
         Pin::First(list) => Some((list, 0)),
         Pin::Last(list) => Some((list, 2)),
         _ => None,
     }) {
         for &item in list {
-            if let Some(own) = stages.get_mut(item) {
-                *own = stage;
+            match stages.get_mut(item) {
+                Some(own) if *own != 1 && *own != stage => warnings.push(contradicted(items, item)),
+                Some(own) => *own = stage,
+                None => {}
             }
         }
     }
@@ -105,8 +107,12 @@ fn pinned_pairs(items: &[Item], pins: &[Pin], stages: &[u8], warnings: &mut Vec<
             continue;
         }
         let before = pairs.len();
-        let known = asked.into_iter().filter(|&(a, b)| a.max(b) < items.len() && stages[a] <= stages[b]);
-        for (first, then) in known {
+        let known = asked.into_iter().filter(|&(a, b)| a.max(b) < items.len());
+        let (possible, against): (Vec<_>, Vec<_>) = known.partition(|&(a, b)| stages[a] <= stages[b]);
+        if let Some(&(item, _)) = against.first() {
+            warnings.push(contradicted(items, item));
+        }
+        for (first, then) in possible {
             kept.bind(first, then);
             pairs.push((first, then));
         }
@@ -114,11 +120,15 @@ fn pinned_pairs(items: &[Item], pins: &[Pin], stages: &[u8], warnings: &mut Vec<
             pairs.truncate(before);
             kept = Precedence::new(items.len());
             pairs.iter().for_each(|&(first, then)| kept.bind(first, then));
-            let name = items.get(item).map_or(String::new(), |item| item.name.clone());
-            warnings.push(Warning::at(name, "a pin of its order contradicts one before it", "drop one of them"));
+            warnings.push(contradicted(items, item));
         }
     }
     pairs
+}
+
+fn contradicted(items: &[Item], item: usize) -> Warning {
+    let name = items.get(item).map_or(String::new(), |item| item.name.clone());
+    Warning::at(name, "a pin of its order contradicts one before it", "drop one of them")
 }
 
 /// An item of a cycle, if there is one.

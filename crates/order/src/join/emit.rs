@@ -2,7 +2,7 @@
 
 use super::chain::{Chain, Needle};
 use super::tie::{tie_in, tie_off};
-use super::{Gap, Head, JoinSettings, UnjoinedPiece, names};
+use super::{Gap, Head, JoinSettings, Joined, UnjoinedPiece, names};
 use laidwork_plan::{Pass, PassKind, Piece, Plan, Thread, Warning};
 
 /// The passes of each of `pieces` pieces: `chains` with `gaps` between them.
@@ -64,8 +64,14 @@ fn pass_of(needles: &[Needle]) -> Option<(usize, Pass)> {
 }
 
 /// The plan of `pieces` sewn as `sewn`; a warning for each of which nothing is left.
-pub(super) fn plan(pieces: Vec<UnjoinedPiece>, head: Head, sewn: Vec<Vec<Pass>>, warnings: &mut Vec<Warning>) -> Plan {
+pub(super) fn plan(
+    pieces: Vec<UnjoinedPiece>,
+    head: Head,
+    sewn: Vec<Vec<Pass>>,
+    warnings: &mut Vec<Warning>,
+) -> Joined {
     let mut threads = Threads { known: head.threads, places: Vec::new(), in_order: Vec::new() };
+    let mut sources = Vec::with_capacity(pieces.len());
     threads.places.resize(threads.known.len(), None);
     let mut plan = Plan {
         title: head.title.as_deref().and_then(names::clean_or_none),
@@ -73,7 +79,7 @@ pub(super) fn plan(pieces: Vec<UnjoinedPiece>, head: Head, sewn: Vec<Vec<Pass>>,
         hoop: head.hoop,
         ..Plan::default()
     };
-    for (piece, passes) in pieces.into_iter().zip(sewn) {
+    for (index, (piece, passes)) in pieces.into_iter().zip(sewn).enumerate() {
         let name = names::clean(&piece.name);
         if piece.thread >= threads.known.len() {
             warnings.push(Warning::at(name, "its thread is not in the list, so it is not sewn", "give it another"));
@@ -82,10 +88,14 @@ pub(super) fn plan(pieces: Vec<UnjoinedPiece>, head: Head, sewn: Vec<Vec<Pass>>,
             warnings.push(Warning::at(name, what, "make it larger or skip it in the recipe"));
         } else if let Some(thread) = threads.place_of(piece.thread) {
             plan.pieces.push(Piece { name, method: piece.method, thread, passes });
+            sources.push(index);
         }
     }
+    let mut used: Vec<(usize, usize)> =
+        threads.places.iter().enumerate().filter_map(|(known, place)| Some(((*place)?, known))).collect();
+    used.sort_unstable();
     plan.threads = threads.in_order;
-    plan
+    Joined { plan, pieces: sources, threads: used.into_iter().map(|(_, known)| known).collect() }
 }
 
 /// Threads, put into the order of first use.

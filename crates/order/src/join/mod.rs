@@ -118,11 +118,22 @@ enum Gap {
     Trim,
 }
 
+/// A plan, and where its parts come from.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Joined {
+    /// The plan.
+    pub plan: Plan,
+    /// For each piece of the plan its place among those that were joined.
+    pub pieces: Vec<usize>,
+    /// For each thread of the plan its place in [`Head::threads`].
+    pub threads: Vec<usize>,
+}
+
 /// Joins `pieces`, given in sewing order, into a plan with ties, jumps and
 /// trims. Threads are listed in the order of first use.
 ///
 /// Warnings name pieces that are left out because nothing of them can be sewn.
-pub fn join(pieces: Vec<UnjoinedPiece>, head: Head, settings: &JoinSettings) -> Warned<Plan> {
+pub fn join(pieces: Vec<UnjoinedPiece>, head: Head, settings: &JoinSettings) -> Warned<Joined> {
     let settings = settings.checked();
     let mut warnings = Vec::new();
     let mut cover = Cover::new(&pieces);
@@ -130,8 +141,8 @@ pub fn join(pieces: Vec<UnjoinedPiece>, head: Head, settings: &JoinSettings) -> 
     let joined = sewn_together(chains, &pieces, &mut cover, &settings);
     let gaps = gaps(&joined, &settings);
     let sewn = emit::passes(&joined, &gaps, pieces.len(), &settings);
-    let plan = emit::plan(pieces, head, sewn, &mut warnings);
-    Warned { value: plan, warnings }
+    let joined = emit::plan(pieces, head, sewn, &mut warnings);
+    Warned { value: joined, warnings }
 }
 
 /// Sews each chain on to the one before where that is hidden.
