@@ -74,6 +74,29 @@ impl Chain {
         }
     }
 
+    /// Where the needle begins.
+    pub(crate) fn first(&self) -> Option<Point> {
+        self.passes.first().and_then(|pass| pass.points.first()).copied()
+    }
+
+    /// The threads of a kind: unbroken ways that they lie along.
+    pub(crate) fn stretches(&self, kind: PassKind) -> impl Iterator<Item = Vec<Point>> {
+        let before = std::iter::once(None).chain(self.passes.iter().map(|pass| pass.points.last().copied()));
+        let of_kind = self.passes.iter().zip(before).filter(move |(pass, _)| pass.kind == kind);
+        of_kind.map(|(pass, before)| before.into_iter().chain(pass.points.iter().copied()).collect())
+    }
+
+    /// Goes on with another chain, to whose beginning the needle has come.
+    pub(crate) fn go_on_with(&mut self, other: Chain) {
+        let loose = other.loose;
+        for pass in other.passes {
+            for point in pass.points {
+                self.put(pass.kind, point);
+            }
+        }
+        self.loose = loose;
+    }
+
     /// Where the needle is.
     pub(crate) fn last(&self) -> Option<Point> {
         self.passes.last().and_then(|pass| pass.points.last()).copied()

@@ -191,15 +191,18 @@ fn contour_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, 
     if contour.is_empty() {
         return Vec::new();
     }
-    let start = ends.start.filter(|p| p.is_finite());
-    let mut chain = Chain::default();
-    if let Some(underlay) = settings.underlay.as_ref().filter(|_| !settings.open) {
-        chain.begin_with(fill_underlay(polygon, beside.without_underlay().as_ref(), degrees, underlay, start));
-    }
+    let [start, end] = [ends.start, ends.end].map(|end| end.filter(|p| p.is_finite()));
     let pattern = Pattern::new(settings);
     let mut walker = Walker::with_clearance(polygon, travel::CLEAR);
+    let mut rings = Chain::default();
+    contour.sew(start, end, &pattern, &mut rings, |chain, goal| chain.go_by(&mut walker, None, goal));
+    let mut chain = Chain::default();
     if !settings.open {
-        let mut spots: Vec<&Polygon> = contour.bare.polygons.iter().collect();
+        if let Some(underlay) = &settings.underlay {
+            chain.begin_with(fill_underlay(polygon, beside.without_underlay().as_ref(), degrees, underlay, start));
+        }
+        let bare = contour::bare(polygon, rings.stretches(PassKind::Top), usable_spacing(settings.spacing));
+        let mut spots: Vec<&Polygon> = bare.polygons.iter().collect();
         while let Some(spot) = take_near(&mut spots, chain.last().or(start)) {
             let frame = Frame::turned(angle::best_angle(spot, BARE_SPACING));
             let Some(rows) = Rows::straight(spot, frame, |_| BARE_SPACING) else { continue };
@@ -210,8 +213,10 @@ fn contour_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, 
             rows.sew(&walk, spot, &pattern, &mut chain);
         }
     }
-    let end = ends.end.filter(|p| p.is_finite());
-    contour.sew(end, &pattern, &mut chain, |chain, goal| chain.go_by(&mut walker, start, goal));
+    if let Some(first) = rings.first() {
+        chain.go_by(&mut walker, start, first);
+    }
+    chain.go_on_with(rings);
     if settings.edge == Edge::Run {
         chain.run_round(polygon);
     }

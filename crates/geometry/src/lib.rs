@@ -19,6 +19,7 @@ mod offset;
 mod pinch;
 mod postman;
 mod region;
+mod row_corridors;
 mod row_graph;
 mod row_parts;
 mod row_walk;

@@ -1,6 +1,7 @@
 //! When each part of a junction's row is laid: see [`walk_rows`](crate::walk_rows).
 
-use crate::row_walk::{NONE, PartWalk, RowStep, RowWalk, Visit};
+use crate::row_corridors::NONE;
+use crate::row_walk::{PartWalk, RowStep, RowWalk, Visit};
 
 /// When each part of a junction's row is laid.
 pub(crate) struct JunctionPlan {

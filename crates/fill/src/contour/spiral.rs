@@ -1,0 +1,250 @@
+//! Rings laid one after the other, and the ways between them.
+
+use super::ring::Loop;
+use super::tree::Tree;
+use super::{Contour, NONE};
+use crate::chain::{Chain, SHORTEST};
+use crate::pattern::Pattern;
+use crate::sew_rows::TRAVEL_STITCH;
+use kurbo::Point;
+use laidwork_geometry::closest_on_segment;
+use laidwork_plan::PassKind;
+
+/// Over how much of a ring it turns into its parent, mm; where this does not go, a quarter of it.
+const SLANT: f64 = 4.0;
+
+/// A ring turns into a parent that is no farther away than this all along, in spacings.
+const NEAR: f64 = 1.6;
+
+/// How many places are tried for leaving a ring.
+const TRIED: usize = 24;
+
+/// Farthest a ring may lie from its stitches, mm: two neighbours may err by this together.
+const CHORD: f64 = 0.03;
+
+/// Farthest a travel along a ring may lie from it, mm.
+const TRAVEL_CHORD: f64 = 0.015;
+
+/// Where a way turns by more than this there is a needle point, degrees.
+const CORNER: f64 = 35.0;
+
+/// How a ring is left for its parent.
+#[derive(Clone, Copy)]
+struct Leaving {
+    /// Where laying begins.
+    start: f64,
+    /// Whether the ring closes before it is left.
+    whole: bool,
+    /// Over how much of it the ring turns into its parent, mm.
+    slant: f64,
+}
+
+impl Contour {
+    /// Lays all rings, from near `start` to near `end`. `go` moves the needle to
+    /// a place in the shape between parts that no ring joins.
+    pub(crate) fn sew(
+        &self,
+        start: Option<Point>,
+        end: Option<Point>,
+        pattern: &Pattern,
+        chain: &mut Chain,
+        mut go: impl FnMut(&mut Chain, Point),
+    ) {
+        let away = |i: &usize| match end {
+            Some(end) => self.loops[*i].at(self.loops[*i].nearest(end)).distance_squared(end),
+            None => -self.loops[*i].length(),
+        };
+        let mut roots: Vec<usize> = (0..self.loops.len()).filter(|&i| self.loops[i].level == 0).collect();
+        // The part with the end comes last.
+        roots.sort_by(|a, b| away(a).total_cmp(&away(b)).then(a.cmp(b)));
+        let mut seen = vec![false; self.loops.len()];
+        let trees: Vec<Tree> = roots.iter().filter_map(|&root| Tree::new(self, root, &mut seen)).collect();
+        for tree in trees.iter().rev() {
+            let Some(&first) = tree.order.first() else { continue };
+            let wish = chain.last().or(start).map_or(0.0, |at| self.loops[first].nearest(at));
+            let place = self.contact(first, tree.parent[first], wish);
+            if chain.last().is_some() {
+                go(chain, self.loops[first].at(place));
+            }
+            self.sew_tree(tree, place, end, pattern, chain);
+        }
+    }
+
+    fn sew_tree(&self, tree: &Tree, start: f64, end: Option<Point>, pattern: &Pattern, chain: &mut Chain) {
+        // The ring before and where it was left.
+        let mut before: Option<usize> = None;
+        for &ring in &tree.order {
+            let here = &self.loops[ring];
+            let at = chain.last();
+            let start = match (before, at) {
+                (Some(last), Some(at)) if tree.parent[last] == ring => here.nearest(at),
+                (Some(last), Some(at)) => self.travel(tree, last, ring, at, chain),
+                _ => start,
+            };
+            let parent = tree.parent[ring];
+            let mut way = Vec::new();
+            let mut begin = start;
+            if parent == NONE {
+                way = here.way(start, here.length());
+            } else {
+                let leaving = self.leaving(tree, ring, start);
+                begin = leaving.start;
+                if here.at(start).distance(here.at(begin)) > SHORTEST {
+                    let there = self.under(ring, parent, start, begin);
+                    lay(&there, PassKind::Travel, (TRAVEL_STITCH, TRAVEL_STITCH), TRAVEL_CHORD, chain);
+                }
+                here.slanting(leaving, &self.loops[parent], &mut way);
+            }
+            let first = pattern.length() * (0.4 + 0.6 * (here.level % 5 * 2 % 5) as f64 / 5.0);
+            lay(&way, PassKind::Top, (first, pattern.length()), CHORD, chain);
+            // The outermost ring is doubled up to where the end is asked for.
+            if let Some(end) = end.filter(|_| parent == NONE) {
+                let way = here.way(begin, here.between(begin, here.nearest(end)));
+                lay(&way, PassKind::Top, (first, pattern.length()), CHORD, chain);
+            }
+            before = Some(ring);
+        }
+    }
+
+    /// The place of a ring beside another that is nearest along to a wish.
+    fn contact(&self, ring: usize, other: usize, wish: f64) -> f64 {
+        let here = &self.loops[ring];
+        let places = self.beside[ring].iter().find(|beside| beside.ring == other).map(|beside| &beside.places);
+        let nearest = |a: &&f64, b: &&f64| here.between(wish, **a).abs().total_cmp(&here.between(wish, **b).abs());
+        places.and_then(|places| places.iter().min_by(nearest)).copied().unwrap_or(wish)
+    }
+
+    /// Where and how a ring is laid that its parent follows, or a move to another branch.
+    fn leaving(&self, tree: &Tree, ring: usize, start: f64) -> Leaving {
+        let (here, parent) = (&self.loops[ring], tree.parent[ring]);
+        let other = &self.loops[parent];
+        let is_last = tree.last_child[parent] == ring;
+        // A ring that nothing arrives at has to close, so that its beginning is covered.
+        let closes = tree.last_child[ring] == NONE || other.level == here.level || !is_last;
+        let slants: &[f64] = if is_last { &[SLANT, SLANT / 4.0] } else { &[0.0] };
+        let is_near = |from: f64, length: f64| {
+            (0..=5).all(|i| {
+                let point = here.at(from + length * f64::from(i) / 5.0);
+                other.at(other.nearest(point)).distance(point) <= NEAR * self.spacing
+            })
+        };
+        for slant in slants.iter().map(|slant| slant.min(here.length() * 0.5)) {
+            if is_near(if closes { start } else { start - slant }, slant) {
+                return Leaving { start, whole: closes, slant };
+            }
+        }
+        let places = self.beside[ring].iter().find(|beside| beside.ring == parent).map(|beside| &beside.places[..]);
+        let mut places: Vec<f64> = places.unwrap_or_default().to_vec();
+        places.sort_by(|a, b| here.between(start, *a).abs().total_cmp(&here.between(start, *b).abs()));
+        for slant in slants.iter().map(|slant| slant.min(here.length() * 0.5)) {
+            if let Some(&start) = places.iter().take(TRIED).find(|&&place| is_near(place, slant)) {
+                return Leaving { start, whole: true, slant };
+            }
+        }
+        Leaving { start: places.first().copied().unwrap_or(start), whole: true, slant: 0.0 }
+    }
+
+    /// From a ring just laid to one in the next branch, along rings that are
+    /// not laid yet; gives the place where it arrives.
+    fn travel(&self, tree: &Tree, from: usize, to: usize, at: Point, chain: &mut Chain) -> f64 {
+        let common = tree.parent[from];
+        let mut down = vec![to];
+        let mut ring = to;
+        while tree.parent[ring] != common && tree.parent[ring] != NONE {
+            ring = tree.parent[ring];
+            down.push(ring);
+        }
+        if common != NONE {
+            down.push(common);
+        }
+        let (mut way, mut at) = (vec![at], at);
+        for pair in down.windows(2).rev() {
+            let (next, ring) = (pair[0], pair[1]);
+            let here = &self.loops[ring];
+            let enter = here.nearest(at);
+            let leave = self.contact(ring, next, enter);
+            way.extend(self.under(ring, tree.parent[ring], enter, leave));
+            at = here.at(leave);
+        }
+        let arrive = self.loops[to].nearest(at);
+        way.push(self.loops[to].at(arrive));
+        lay(&way, PassKind::Travel, (TRAVEL_STITCH, TRAVEL_STITCH), TRAVEL_CHORD, chain);
+        arrive
+    }
+
+    /// A way along a ring that is laid later. Where its parent is the next ring
+    /// outwards it leads along that one: there, rows laid later lie on both sides.
+    fn under(&self, ring: usize, parent: usize, from: f64, to: f64) -> Vec<Point> {
+        let here = &self.loops[ring];
+        let by = here.between(from, to);
+        let is_outside = self.loops.get(parent).is_some_and(|other| other.level < here.level);
+        if !is_outside {
+            return here.way(from, by);
+        }
+        let parts = (by.abs() / 0.3).ceil().max(1.0);
+        (0..=parts as usize).map(|i| here.aside(from + by * i as f64 / parts, -self.spacing)).collect()
+    }
+}
+
+impl Loop {
+    /// All round, at last turning gradually into another ring.
+    fn slanting(&self, leaving: Leaving, other: &Loop, way: &mut Vec<Point>) {
+        let Leaving { start, whole, slant } = leaving;
+        let straight = if whole { self.length() } else { self.length() - slant };
+        way.extend(self.way(start, straight));
+        let parts = (slant / 0.4).ceil();
+        for i in 1..=parts as usize {
+            let share = i as f64 / parts;
+            let here = self.at(start + straight + slant * share);
+            way.push(here.lerp(other.at(other.nearest(here)), share));
+        }
+    }
+}
+
+/// Needle points along a way: as long as `longest` (the first, the others)
+/// where the way is straight, as short as keeps the way within `chord` where it bends.
+fn lay(way: &[Point], kind: PassKind, longest: (f64, f64), chord: f64, chain: &mut Chain) {
+    let Some(&first) = way.first() else { return };
+    chain.put(kind, first);
+    // Long edges are cut, so that the way can be left between its corners.
+    let mut fine: Vec<(Point, bool)> = vec![(first, false)];
+    let mut along = None;
+    for pair in way.windows(2) {
+        let edge = pair[1] - pair[0];
+        if edge.hypot() < 1e-6 {
+            continue;
+        }
+        if let (Some(along), Some(last)) = (along.replace(edge), fine.last_mut()) {
+            let along: kurbo::Vec2 = along;
+            last.1 = along.cross(edge).atan2(along.dot(edge)).abs() > CORNER.to_radians();
+        }
+        let parts = (edge.hypot() / 0.4).ceil().max(1.0);
+        fine.extend((1..=parts as usize).map(|i| (pair[0] + edge * (i as f64 / parts), false)));
+    }
+    let (mut longest, then) = longest;
+    let mut last = 0;
+    while last + 1 < fine.len() {
+        let from = chain.last().unwrap_or(first);
+        let mut next = last + 1;
+        while next + 1 < fine.len() && !fine[next].1 && fits(from, &fine[last..=next + 1], longest, chord) {
+            next += 1;
+        }
+        if fine[next].1 || next + 1 == fine.len() {
+            chain.put(kind, fine[next].0);
+        } else {
+            chain.pass_by(kind, fine[next].0);
+        }
+        longest = then;
+        last = next;
+    }
+}
+
+/// Whether one stitch may stand for a stretch of a way.
+fn fits(from: Point, way: &[(Point, bool)], longest: f64, chord: f64) -> bool {
+    let Some(&(to, _)) = way.last() else { return false };
+    let length = from.distance(to);
+    if length < SHORTEST + 0.1 {
+        return way.len() < 40;
+    }
+    length <= longest && way.iter().all(|&(p, _)| closest_on_segment(p, from, to).distance_squared(p) <= chord * chord)
+}
