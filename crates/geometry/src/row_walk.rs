@@ -29,10 +29,10 @@
 //!
 //! Time: O(spans + links) and the postman's.
 
+use crate::RowGraph;
 use crate::postman::{PostmanEdge, PostmanStep, walk_every_edge};
 use crate::row_corridors::{Graph, NONE, Part};
 use crate::row_parts::JunctionPlan;
-use crate::RowGraph;
 
 /// Parts of a junction are at least this long, mm, where the row is.
 const SHORTEST_PART: f64 = 1.5;

@@ -17,6 +17,9 @@ const DOT: f64 = 0.04;
 
 const MOST_DOTS: f64 = 2e7;
 
+/// How far a stitch paints beyond its ends, in dots: what is less wide between two stitches is none.
+const END: f64 = 0.5;
+
 /// Smaller spots are left bare, mm².
 const LEAST_SPOT: f64 = 0.004;
 
@@ -70,7 +73,7 @@ impl Dots {
             // Where the row's line crosses the strip |across| <= half, 0 <= ahead <= length.
             let y = row as f64 - from.y;
             let across = cut(along.y, -along.x * y, -half, half);
-            let ahead = cut(along.x, along.y * y, 0.0, length);
+            let ahead = cut(along.x, along.y * y, -END, length + END);
             let (low, high) = (across.0.max(ahead.0) + from.x, across.1.min(ahead.1) + from.x);
             if let Some((first, last)) = within(low, high, self.columns) {
                 self.painted[row * self.columns + first..=row * self.columns + last].fill(true);

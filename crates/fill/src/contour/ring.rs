@@ -1,13 +1,18 @@
 //! One ring, measured along.
 
 use kurbo::Point;
-use laidwork_geometry::{Ring, closest_on_segment};
+use laidwork_geometry::{Locator, Ring, closest_on_segment};
+use std::cell::OnceCell;
+
+/// Rings with more corners are searched by a locator.
+const FEW: usize = 40;
 
 pub(super) struct Loop {
     pub(super) points: Vec<Point>,
     /// Distance along to each point, and all round.
     pub(super) along: Vec<f64>,
     pub(super) level: usize,
+    locator: OnceCell<Locator>,
 }
 
 impl Loop {
@@ -18,7 +23,7 @@ impl Loop {
             total += a.distance(b);
             along.push(total);
         }
-        Loop { points: ring.points.clone(), along, level }
+        Loop { points: ring.points.clone(), along, level, locator: OnceCell::new() }
     }
 
     pub(super) fn length(&self) -> f64 {
@@ -27,6 +32,11 @@ impl Loop {
 
     /// The place along that is nearest to a point.
     pub(super) fn nearest(&self, to: Point) -> f64 {
+        if self.points.len() > FEW {
+            let locator = || Locator::from_rings(std::iter::once(&Ring::new(self.points.clone())));
+            let nearest = self.locator.get_or_init(locator).nearest(to);
+            return nearest.map_or(0.0, |on| self.along[on.edge] + self.points[on.edge].distance(on.point));
+        }
         let mut best = (f64::INFINITY, 0.0);
         for i in 0..self.points.len() {
             let (a, b) = (self.points[i], self.points[(i + 1) % self.points.len()]);
@@ -80,6 +90,11 @@ impl Loop {
         let count = ((self.length() / step).ceil() as usize).clamp(least, most);
         let each = self.length() / count as f64;
         (0..count).map(move |i| each * i as f64)
+    }
+
+    /// The nearest point of the ring.
+    pub(super) fn beside(&self, to: Point) -> Point {
+        self.at(self.nearest(to))
     }
 
     /// Where a line square to the ring at a place, on the side of the shape, is `by` mm away.

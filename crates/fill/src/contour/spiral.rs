@@ -23,7 +23,10 @@ const TRIED: usize = 24;
 const CHORD: f64 = 0.03;
 
 /// Farthest a travel along a ring may lie from it, mm.
-const TRAVEL_CHORD: f64 = 0.015;
+const TRAVEL_CHORD: f64 = 0.01;
+
+/// Where rings of one level meet, how far from the one to the other a way along the one keeps.
+const TOWARDS: f64 = 0.1;
 
 /// Where a way turns by more than this there is a needle point, degrees.
 const CORNER: f64 = 35.0;
@@ -51,7 +54,7 @@ impl Contour {
         mut go: impl FnMut(&mut Chain, Point),
     ) {
         let away = |i: &usize| match end {
-            Some(end) => self.loops[*i].at(self.loops[*i].nearest(end)).distance_squared(end),
+            Some(end) => self.loops[*i].beside(end).distance_squared(end),
             None => -self.loops[*i].length(),
         };
         let mut roots: Vec<usize> = (0..self.loops.len()).filter(|&i| self.loops[i].level == 0).collect();
@@ -62,7 +65,7 @@ impl Contour {
         for tree in trees.iter().rev() {
             let Some(&first) = tree.order.first() else { continue };
             let wish = chain.last().or(start).map_or(0.0, |at| self.loops[first].nearest(at));
-            let place = self.contact(first, tree.parent[first], wish);
+            let place = self.contacts(first, tree.parent[first], wish).first().copied().unwrap_or(wish);
             if chain.last().is_some() {
                 go(chain, self.loops[first].at(place));
             }
@@ -106,12 +109,13 @@ impl Contour {
         }
     }
 
-    /// The place of a ring beside another that is nearest along to a wish.
-    fn contact(&self, ring: usize, other: usize, wish: f64) -> f64 {
+    /// The places of a ring beside another, the nearest along to a wish first.
+    fn contacts(&self, ring: usize, other: usize, wish: f64) -> Vec<f64> {
         let here = &self.loops[ring];
-        let places = self.beside[ring].iter().find(|beside| beside.ring == other).map(|beside| &beside.places);
-        let nearest = |a: &&f64, b: &&f64| here.between(wish, **a).abs().total_cmp(&here.between(wish, **b).abs());
-        places.and_then(|places| places.iter().min_by(nearest)).copied().unwrap_or(wish)
+        let places = self.beside[ring].iter().find(|beside| beside.ring == other).map(|beside| &beside.places[..]);
+        let mut places: Vec<f64> = places.unwrap_or_default().to_vec();
+        places.sort_by(|a, b| here.between(wish, *a).abs().total_cmp(&here.between(wish, *b).abs()));
+        places
     }
 
     /// Where and how a ring is laid that its parent follows, or a move to another branch.
@@ -121,27 +125,44 @@ impl Contour {
         let is_last = tree.last_child[parent] == ring;
         // A ring that nothing arrives at has to close, so that its beginning is covered.
         let closes = tree.last_child[ring] == NONE || other.level == here.level || !is_last;
-        let slants: &[f64] = if is_last { &[SLANT, SLANT / 4.0] } else { &[0.0] };
-        let is_near = |from: f64, length: f64| {
-            (0..=5).all(|i| {
-                let point = here.at(from + length * f64::from(i) / 5.0);
-                other.at(other.nearest(point)).distance(point) <= NEAR * self.spacing
-            })
+        // Where a ring closes before it turns, the joint moves on: only a little, so that it keeps beside the parent.
+        let slants: &[f64] = match (is_last, closes) {
+            (true, false) => &[SLANT, SLANT / 4.0],
+            (true, true) => &[SLANT / 4.0],
+            (false, _) => &[0.0],
         };
+        let is_near = |from: f64, length: f64| self.is_near(ring, parent, from, length);
         for slant in slants.iter().map(|slant| slant.min(here.length() * 0.5)) {
             if is_near(if closes { start } else { start - slant }, slant) {
                 return Leaving { start, whole: closes, slant };
             }
         }
-        let places = self.beside[ring].iter().find(|beside| beside.ring == parent).map(|beside| &beside.places[..]);
-        let mut places: Vec<f64> = places.unwrap_or_default().to_vec();
-        places.sort_by(|a, b| here.between(start, *a).abs().total_cmp(&here.between(start, *b).abs()));
+        let places = self.contacts(ring, parent, start);
         for slant in slants.iter().map(|slant| slant.min(here.length() * 0.5)) {
             if let Some(&start) = places.iter().take(TRIED).find(|&&place| is_near(place, slant)) {
                 return Leaving { start, whole: true, slant };
             }
         }
         Leaving { start: places.first().copied().unwrap_or(start), whole: true, slant: 0.0 }
+    }
+
+    /// Whether a ring lies beside another over a stretch of it.
+    fn is_near(&self, ring: usize, other: usize, from: f64, length: f64) -> bool {
+        let (here, other) = (&self.loops[ring], &self.loops[other]);
+        (0..=5).all(|i| {
+            let point = here.at(from + length * f64::from(i) / 5.0);
+            other.beside(point).distance(point) <= NEAR * self.spacing
+        })
+    }
+
+    /// Where to go over from a ring to the next one in, when coming along it from a place: as near
+    /// as can be, but so that the next one, come back to, can turn into the ring there.
+    fn crossing(&self, ring: usize, next: usize, enter: f64) -> f64 {
+        let here = &self.loops[ring];
+        let places = self.contacts(ring, next, enter);
+        let other = &self.loops[next];
+        let lasts = |place: &&f64| self.is_near(next, ring, other.nearest(here.at(**place)), SLANT * 0.6);
+        places.iter().take(TRIED).find(lasts).or(places.first()).copied().unwrap_or(enter)
     }
 
     /// From a ring just laid to one in the next branch, along rings that are
@@ -162,7 +183,7 @@ impl Contour {
             let (next, ring) = (pair[0], pair[1]);
             let here = &self.loops[ring];
             let enter = here.nearest(at);
-            let leave = self.contact(ring, next, enter);
+            let leave = self.crossing(ring, next, enter);
             way.extend(self.under(ring, tree.parent[ring], enter, leave));
             at = here.at(leave);
         }
@@ -172,17 +193,24 @@ impl Contour {
         arrive
     }
 
-    /// A way along a ring that is laid later. Where its parent is the next ring
-    /// outwards it leads along that one: there, rows laid later lie on both sides.
+    /// A way along a ring that is laid later. Where its parent lies beside it
+    /// the way leads along that one: there, rows laid later lie on both sides.
+    /// Where the two meet, nothing is between them to lie on: the way keeps to the ring.
     fn under(&self, ring: usize, parent: usize, from: f64, to: f64) -> Vec<Point> {
         let here = &self.loops[ring];
         let by = here.between(from, to);
-        let is_outside = self.loops.get(parent).is_some_and(|other| other.level < here.level);
-        if !is_outside {
-            return here.way(from, by);
-        }
+        let Some(other) = self.loops.get(parent) else { return here.way(from, by) };
         let parts = (by.abs() / 0.3).ceil().max(1.0);
-        (0..=parts as usize).map(|i| here.aside(from + by * i as f64 / parts, -self.spacing)).collect()
+        let aside = |i: usize| {
+            let point = here.at(from + by * i as f64 / parts);
+            let beside = other.beside(point);
+            match beside.distance(point) <= NEAR * self.spacing {
+                true if other.level != here.level => beside,
+                true => point + (beside - point) * TOWARDS,
+                false => point,
+            }
+        };
+        (0..=parts as usize).map(aside).collect()
     }
 }
 
@@ -196,7 +224,7 @@ impl Loop {
         for i in 1..=parts as usize {
             let share = i as f64 / parts;
             let here = self.at(start + straight + slant * share);
-            way.push(here.lerp(other.at(other.nearest(here)), share));
+            way.push(here.lerp(other.beside(here), share));
         }
     }
 }
