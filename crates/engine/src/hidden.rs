@@ -15,6 +15,9 @@ pub(crate) struct Hidden {
     index: RTree<Box>,
 }
 
+/// A part is carried by what lies under more than this share of its area.
+const CARRIED_SHARE: f64 = 0.9;
+
 /// More edges than this under one part are not looked at.
 const MOST_EDGES: usize = 50_000;
 
@@ -49,6 +52,12 @@ impl<'a> Ground<'a> {
         let covering = parts.iter().filter(|part| part.method == Method::Fill && layers[part.layer].hides());
         let fills: Vec<_> = covering.map(|part| (part.layer, &part.polygon)).collect();
         Ground { index: boxes(fills.iter().map(|fill| fill.1)), fills }
+    }
+
+    /// Whether nearly all of `part` lies on the layers before it.
+    pub fn carries(&self, part: &Part<'_>) -> bool {
+        let shared = self.under(part).map_or(0.0, |under| under.intersection(&part.polygon.clone().into()).area());
+        shared > CARRIED_SHARE * part.polygon.area()
     }
 
     /// What of the layers before `part` lies about it; nothing where they are

@@ -67,6 +67,17 @@ fn fill_underlay(keys: &FillKeys) -> Option<FillUnderlay> {
     })
 }
 
+/// As [`satin`], on rows that carry the columns: the lightest underlay does, unless the recipe wants its own.
+pub(crate) fn carried_satin(keys: &SatinKeys, fill: FillSettings) -> SatinSettings {
+    let mut settings = satin(keys, fill);
+    if keys.underlay_auto
+        && let ColumnUnderlay::ByWidth { narrow, .. } = settings.underlay
+    {
+        settings.underlay = ColumnUnderlay::Layers(narrow);
+    }
+    settings
+}
+
 /// Settings of columns; `fill` sews the parts that are too wide for them.
 pub(crate) fn satin(keys: &SatinKeys, fill: FillSettings) -> SatinSettings {
     let recipe::Pull { left, right, percent, limit } = keys.pull;

@@ -21,11 +21,12 @@ pub(crate) fn stitch(
     ends: Ends,
 ) -> Warned<UnjoinedPiece> {
     let sewn = match part.method {
-        Method::Run => run(part, layer, ends),
-        Method::Satin => satin(part, layer, drawing, ends),
+        Method::Run => run(part, layer, ground, ends),
+        Method::Satin => satin(part, layer, (drawing, ground), ends),
         Method::Fill | Method::Manual => {
             let settings = settings::fill(&layer.settings.fill, lines_of(drawing, &layer.settings.fill.guides));
-            let (over, under) = (hidden.over(&part.polygon), ground.under(part));
+            let over = hidden.over(&part.polygon);
+            let under = layer.settings.fill.underlay_auto.then(|| ground.under(part)).flatten();
             let beside = Beside { keep_out: over.as_ref(), carried_by: under.as_ref() };
             laidwork_fill::fill(&part.name, &part.polygon, beside, &settings, ends)
         }
@@ -41,7 +42,7 @@ pub(crate) fn stitch(
     })
 }
 
-fn run(part: &Part<'_>, layer: &Layer<'_>, ends: Ends) -> Warned<Vec<Pass>> {
+fn run(part: &Part<'_>, layer: &Layer<'_>, ground: &Ground<'_>, ends: Ends) -> Warned<Vec<Pass>> {
     let settings = settings::run(&layer.settings.run);
     let lines: Vec<(Vec<Point>, bool)> = match &part.ink {
         Some((ink, lines)) => lines
@@ -49,7 +50,7 @@ fn run(part: &Part<'_>, layer: &Layer<'_>, ends: Ends) -> Warned<Vec<Pass>> {
             .filter_map(|&line| ink.lines.get(line))
             .map(|line| (line.points.clone(), line.closed))
             .collect(),
-        None if part.thin => return satin_outline(part, layer, ends),
+        None if part.thin => return satin_outline(part, &columns(part, layer, ground), ends),
         None => part.polygon.rings().map(|ring| (ring.points.clone(), true)).collect(),
     };
     laidwork_run::network(&part.name, &lines, &settings, ends).map(|chains| {
@@ -67,10 +68,15 @@ fn run(part: &Part<'_>, layer: &Layer<'_>, ends: Ends) -> Warned<Vec<Pass>> {
     })
 }
 
-fn satin(part: &Part<'_>, layer: &Layer<'_>, drawing: &Drawing, ends: Ends) -> Warned<Vec<Pass>> {
+fn satin(
+    part: &Part<'_>,
+    layer: &Layer<'_>,
+    (drawing, ground): (&Drawing, &Ground<'_>),
+    ends: Ends,
+) -> Warned<Vec<Pass>> {
+    let settings = columns(part, layer, ground);
     let keys = &layer.settings.satin;
     if !keys.crossings.is_empty() {
-        let settings = columns(layer);
         let drawn = lines_of(drawing, &keys.crossings);
         let crossings: Vec<_> = drawn.iter().filter_map(|line| Some([*line.first()?, *line.last()?])).collect();
         return laidwork_satin::from_crossings(&part.name, &part.polygon, &crossings, &settings, ends);
@@ -78,19 +84,23 @@ fn satin(part: &Part<'_>, layer: &Layer<'_>, drawing: &Drawing, ends: Ends) -> W
     match &part.ink {
         Some((ink, lines)) => {
             let lines: Vec<_> = lines.iter().filter_map(|&line| ink.lines.get(line).cloned()).collect();
-            laidwork_satin::from_stroke(&part.name, &lines, &ink.pen, &part.polygon, &columns(layer), ends)
+            laidwork_satin::from_stroke(&part.name, &lines, &ink.pen, &part.polygon, &settings, ends)
         }
-        None => satin_outline(part, layer, ends),
+        None => satin_outline(part, &settings, ends),
     }
 }
 
-fn satin_outline(part: &Part<'_>, layer: &Layer<'_>, ends: Ends) -> Warned<Vec<Pass>> {
-    laidwork_satin::from_outline(&part.name, &part.polygon, &columns(layer), ends)
+fn satin_outline(part: &Part<'_>, settings: &SatinSettings, ends: Ends) -> Warned<Vec<Pass>> {
+    laidwork_satin::from_outline(&part.name, &part.polygon, settings, ends)
 }
 
-/// The settings of a layer's columns.
-fn columns(layer: &Layer<'_>) -> SatinSettings {
-    settings::satin(&layer.settings.satin, settings::fill(&layer.settings.fill, Vec::new()))
+/// The settings of a part's columns.
+fn columns(part: &Part<'_>, layer: &Layer<'_>, ground: &Ground<'_>) -> SatinSettings {
+    let fill = settings::fill(&layer.settings.fill, Vec::new());
+    match ground.carries(part) {
+        true => settings::carried_satin(&layer.settings.satin, fill),
+        false => settings::satin(&layer.settings.satin, fill),
+    }
 }
 
 /// The lines of the drawing's shapes `numbers`: centre lines of strokes,

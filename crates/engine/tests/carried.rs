@@ -45,3 +45,18 @@ fn open_rows_carry_nothing() {
     let alone = underlay(&sewn(DISC, "[[rule]]\nmethod = \"fill\"\n"), "disc");
     assert!((over_open - alone).abs() < 1.0, "{over_open} {alone}");
 }
+
+#[test]
+fn columns_on_rows_take_the_lightest_underlay() {
+    let bar = r##"<rect id="bar" x="10" y="28" width="40" height="5" fill="#cc3333"/>"##;
+    let recipe = "[[rule]]\nknock_out = false\n[[rule]]\nmatch = \"bar\"\nmethod = \"satin\"\n";
+    let (alone, carried) = (sewn(bar, recipe), sewn(&format!("{FIELD}{bar}"), recipe));
+    assert!(underlay(&carried, "bar") < 0.7 * underlay(&alone, "bar"));
+    assert!(underlay(&carried, "bar") > 20.0);
+}
+
+#[test]
+fn an_underlay_that_was_asked_for_is_sewn() {
+    let asked = "[[rule]]\nmethod = \"fill\"\nknock_out = false\nunderlay = [\"edge-run\", \"rows\"]\n";
+    assert!(underlay(&sewn(&format!("{FIELD}{DISC}"), asked), "disc") > 100.0);
+}

@@ -242,6 +242,8 @@ pub struct SatinKeys {
     pub shortest_stitch: f64,
     /// Layers by width.
     pub underlay: SatinUnderlay,
+    /// The layers are the material's: lighter ones do where rows beneath carry the column.
+    pub underlay_auto: bool,
     /// Distance of edge runs and zigzags from the sides, mm.
     pub underlay_inset: f64,
     /// Distance between neighbouring threads of a zigzag, mm.
@@ -285,6 +287,8 @@ pub struct FillKeys {
     pub pull: Pull,
     /// Layers in sewing order.
     pub underlay: Vec<UnderlayLayer>,
+    /// The layers are the material's: none are needed where rows beneath carry the fill.
+    pub underlay_auto: bool,
     /// Distance of the underlay from the outline, mm.
     pub underlay_inset: f64,
     /// Distance between neighbouring rows of underlay, mm.

@@ -211,7 +211,7 @@ pub static THREADS: [Key; 8] = [
 
 /// Keys about what carries the top stitching.
 pub static UNDERLAY: [Key; 6] = [
-    key("underlay", Either(&UNDERLAYS), Preset::Word("auto"), SATIN_FILL, "Layers in sewing order (under a fill the edge run comes first, whatever the order); `auto`: what the material wants under a column of that width or under a fill."),
+    key("underlay", Either(&UNDERLAYS), Preset::Word("auto"), SATIN_FILL, "Layers in sewing order (under a fill the edge run comes first, whatever the order); `auto`: what the material wants under a column of that width or under a fill; on the rows of an earlier fill columns take the underlay of narrow ones, and fills none."),
     key("underlay_inset", mm(0.0, 5.0), Preset::Material, SATIN_FILL, "Distance of the underlay from the outline."),
     key("underlay_spacing", mm(0.4, 20.0), Preset::Material, SATIN_FILL, "Distance between neighbouring threads of zigzags and open rows."),
     key("underlay_stitch_length", mm(0.5, 7.0), Preset::Material, SATIN_FILL, "Length of its stitches."),
