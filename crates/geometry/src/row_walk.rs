@@ -30,7 +30,7 @@
 //! Time: O(spans + links) and the postman's.
 
 use crate::RowGraph;
-use crate::postman::{PostmanEdge, PostmanStep, walk_every_edge};
+use crate::postman::{PostmanEdge, PostmanStep, PostmanWalk, walk_every_edge};
 use crate::row_corridors::{Graph, NONE, Part};
 use crate::row_parts::JunctionPlan;
 
@@ -211,8 +211,13 @@ impl<'a> PartWalk<'a> {
         let walk = walk_every_edge(part.junctions.len(), &edges, start, end);
         let legs: Vec<Leg> = walk.steps.iter().map(|&step| self.leg(step)).collect();
         let sides = self.choose_sides(walk.start, &legs);
-        let visits = self.visits(walk.start, &legs, &sides);
-        let plan = JunctionPlan::new(self, &visits, self.legs_beside(&legs, &walk.steps));
+        self.follow(&walk, &legs, &sides, out);
+    }
+
+    /// The moves of a walk whose legs are left and entered by given corners.
+    fn follow(&self, walk: &PostmanWalk, legs: &[Leg], sides: &Sides, out: &mut RowWalk) {
+        let visits = self.visits(walk.start, legs, sides);
+        let plan = JunctionPlan::new(self, &visits, self.legs_beside(legs, &walk.steps));
         for (i, visit) in visits.iter().enumerate() {
             plan.lay(self, i as u32, *visit, out);
             if let (Some(leg), Some(side)) = (legs.get(i), sides.legs.get(i)) {
