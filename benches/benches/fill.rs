@@ -8,16 +8,17 @@ use i_overlay::core::fill_rule::FillRule;
 use i_overlay::float::clip::FloatClip;
 use i_overlay::string::clip::ClipRule;
 use laidwork_benches::{formatted, many_holes, many_shapes, one_shape, points};
-use laidwork_fill::{Ends, FillSettings, RowAngle, fill};
+use laidwork_fill::{Ends, FillSettings, FillUnderlay, RowAngle, fill};
 use laidwork_geometry::{Polygon, RowLines, Rows};
 use laidwork_plan::{Angle, Pass};
 use std::hint::black_box;
+use std::time::Duration;
 
-const STITCHES: f64 = 100_000.0;
+const STITCHES: f64 = 1_000_000.0;
 const SPACING: f64 = 0.22;
 
-fn sewn(polygons: &[Polygon]) -> Vec<Vec<Pass>> {
-    let settings = FillSettings { angle: RowAngle::At(0.0), ..FillSettings::default() };
+fn sewn(polygons: &[Polygon], underlay: Option<FillUnderlay>) -> Vec<Vec<Pass>> {
+    let settings = FillSettings { angle: RowAngle::At(0.0), underlay, ..FillSettings::default() };
     polygons.iter().map(|polygon| fill("bench", polygon, None, &settings, Ends::default()).value).collect()
 }
 
@@ -79,10 +80,11 @@ fn clipped_by_clipper(polygons: &[Polygon]) -> f64 {
 fn cases(c: &mut Criterion) {
     for (name, polygons) in [("a", one_shape(STITCHES)), ("b", many_holes(STITCHES)), ("c", many_shapes(STITCHES))] {
         let mut group = c.benchmark_group(name);
-        group.sample_size(10);
-        let laid = points(&sewn(&polygons));
-        eprintln!("case {name}: {} needle points", laid.len());
-        group.bench_function("fill", |b| b.iter(|| black_box(sewn(&polygons)).len()));
+        group.sample_size(10).warm_up_time(Duration::from_secs(1)).measurement_time(Duration::from_secs(2));
+        let laid = points(&sewn(&polygons, Some(FillUnderlay::default())));
+        eprintln!("case {name}: {} needle points, {:.0} mm of rows", laid.len(), rows(&polygons));
+        group.bench_function("fill", |b| b.iter(|| black_box(sewn(&polygons, Some(FillUnderlay::default()))).len()));
+        group.bench_function("fill without underlay", |b| b.iter(|| black_box(sewn(&polygons, None)).len()));
         group.bench_function("format its output", |b| b.iter(|| black_box(formatted(&laid)).len()));
         group.bench_function("rows alone", |b| b.iter(|| black_box(rows(&polygons))));
         group.bench_function("rows by i_overlay", |b| b.iter(|| black_box(clipped_by_i_overlay(&polygons))));
