@@ -17,6 +17,7 @@ mod compose;
 mod hidden;
 mod layer;
 mod part;
+mod predicting;
 mod reporting;
 mod sequence;
 mod settings;
@@ -26,6 +27,7 @@ mod stitch;
 pub use compose::compose;
 pub use laidwork_drawing::Drawing;
 pub use laidwork_recipe::{Diagnostics, Recipe};
+pub use predicting::{Intent, prediction};
 pub use reporting::{consumption, pace, report_settings};
 pub use starter::starter;
 
@@ -49,6 +51,8 @@ pub struct Sewn {
     pub materials: Vec<Material>,
     /// Linear density of each thread of the plan, g per 1000 m.
     pub tex: Vec<f64>,
+    /// What each piece of the plan was meant to be.
+    pub intents: Vec<Intent>,
     /// What the sewing order takes beside the drawing's own, estimated before sewing.
     pub order: OrderFigures,
 }
@@ -119,6 +123,7 @@ pub fn sew(drawing: &Drawing, recipe: &Recipe) -> Result<Warned<Sewn>, Diagnosti
     let sources: Vec<&part::Part<'_>> = joined.pieces.iter().map(|&piece| &parts[order.sequence[piece].item]).collect();
     let spacings = sources.iter().map(|part| layers[part.layer].spacing(part.method)).collect();
     let open = sources.iter().map(|part| layers[part.layer].is_open(part.method)).collect();
+    let intents = sources.iter().map(|part| Intent::of(part, &layers[part.layer], drawing)).collect();
     let tex = joined.threads.iter().map(|&thread| threads.tex[thread]).collect();
     let figures = OrderFigures {
         seconds: order.seconds,
@@ -132,6 +137,7 @@ pub fn sew(drawing: &Drawing, recipe: &Recipe) -> Result<Warned<Sewn>, Diagnosti
             open,
             materials: recipe.materials_used(&settings),
             tex,
+            intents,
             order: figures,
         },
         warnings,

@@ -44,6 +44,12 @@ pub struct Material {
     pub pull_limit: f64,
     /// Shortening of a column at each open end, mm.
     pub push_compensation: f64,
+    /// How much more an end is drawn in along the grain than in the mean, and less across, mm.
+    pub pull_grain: f64,
+    /// How much more an end is drawn in where threads lie twice as close as usual, mm.
+    pub pull_density: f64,
+    /// How much more an end of a row is drawn in where stitches are half as long as usual, mm.
+    pub pull_stitch: f64,
     /// Stitch length of runs, mm.
     pub run_stitch_length: f64,
     /// Stitch length of runs in tight curves, mm.
@@ -196,6 +202,9 @@ impl Material {
             pull_percent: number("pull_percent"),
             pull_limit: number("pull_limit"),
             push_compensation: number("push_compensation"),
+            pull_grain: number("pull_grain"),
+            pull_density: number("pull_density"),
+            pull_stitch: number("pull_stitch"),
             run_stitch_length: number("run_stitch_length"),
             run_curve_stitch_length: number("run_curve_stitch_length"),
             fill_stitch_length: number("fill_stitch_length"),

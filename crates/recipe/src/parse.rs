@@ -73,6 +73,7 @@ fn design(of: View<'_>) -> Design {
         hoop: hoop(of),
         material: of.word("material").to_owned(),
         title: of.text_if_given("title").map(str::to_owned),
+        grain: of.number("grain"),
         fabric: of.color("fabric"),
     }
 }

@@ -46,6 +46,8 @@ pub struct Design {
     pub hoop: Option<Hoop>,
     /// Name of the material row.
     pub material: String,
+    /// Direction of the fabric's grain, degrees clockwise from the x axis.
+    pub grain: f64,
     /// What the design is called.
     pub title: Option<String>,
     /// The colour pictures are drawn on.

@@ -248,6 +248,18 @@ fn preset_list(name: &str) -> Vec<f64> {
     }
 }
 
+impl Material {
+    /// Spacing of columns in a thread of the usual thickness where nobody says another, mm.
+    pub fn column_spacing(&self) -> f64 {
+        preset("spacing", For::Satin) * self.spacing_factor
+    }
+
+    /// Spacing of fills likewise, mm.
+    pub fn fill_spacing(&self) -> f64 {
+        preset("spacing", For::Fill) * self.spacing_factor
+    }
+}
+
 impl Recipe {
     /// The number of the thread that a colour of the drawing is sewn with.
     fn thread_for(&self, drawn: Color) -> Option<usize> {

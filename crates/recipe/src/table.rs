@@ -68,6 +68,7 @@ pub static DESIGN: Keys = &[&[
     key("height", mm(1.0, 2000.0), Preset::Unset("by `width`, or the drawing's own"), ALL, "Sewn height of the drawing."),
     key("hoop", Either(&HOOP), Preset::Unset("no hoop: nothing is checked against it"), ALL, "Inside of the frame: `[width, height]`, or `{ round = diameter }`."),
     key("material", Material, Preset::Word("woven-cotton"), ALL, "What is sewn on: a row of the materials table."),
+    key("grain", Number(range(-360.0, 360.0, "degrees")), Preset::Number(90.0), ALL, "Direction of the fabric's grain (along the selvedge) in the hoop, clockwise from the x axis: 90 runs up and down. For predictions."),
     key("title", Text, Preset::Unset("the title in the drawing"), ALL, "What the design is called."),
     key("fabric", Color, Preset::Unset("the picture's own ground"), ALL, "Colour of the fabric that pictures are drawn on."),
 ]];
@@ -264,6 +265,9 @@ pub static MATERIAL: Keys = &[&[
     key("pull_percent", Number(range(0.0, 50.0, "%")), Preset::Material, SATIN, "Lengthening besides, by this share of the thread's length, half of it at each end."),
     key("pull_limit", mm(0.0, 5.0), Preset::Material, SATIN_FILL, "No end is lengthened by more in all."),
     key("push_compensation", mm(-2.0, 5.0), Preset::Material, SATIN, "Shortening of a column at each open end."),
+    key("pull_grain", mm(-1.0, 1.0), Preset::Material, SATIN_FILL, "How much more an end is drawn in where threads run along the cloth's grain, and less where they run across. For predictions; compensation does not use it."),
+    key("pull_density", mm(-1.0, 2.0), Preset::Material, SATIN_FILL, "How much more an end is drawn in where threads lie twice as close as usual. For predictions."),
+    key("pull_stitch", mm(-1.0, 2.0), Preset::Material, FILL, "How much more an end of a fill's row is drawn in where stitches are half as long as usual. For predictions."),
     key("run_stitch_length", mm(0.5, 12.0), Preset::Material, RUN, "Stitch length of runs."),
     key("run_curve_stitch_length", mm(0.4, 12.0), Preset::Material, RUN, "Stitch length of runs in tight curves."),
     key("fill_stitch_length", mm(0.5, 12.0), Preset::Material, FILL, "Stitch length of fills."),

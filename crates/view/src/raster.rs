@@ -26,7 +26,8 @@ pub fn png(plan: &Plan, look: &Look) -> Result<Vec<u8>, Error> {
     pack(width, height, &sewing.finish(), look.finish)
 }
 
-fn diagram_png(diagram: &Diagram, finish: Finish) -> Result<Vec<u8>, Error> {
+/// A diagram as a PNG file.
+pub(crate) fn diagram_png(diagram: &Diagram, finish: Finish) -> Result<Vec<u8>, Error> {
     let (width, height) = diagram.frame.pixels(MOST_PIXELS)?;
     let too_large = Error::TooLarge { width: width.into(), height: height.into(), limit: MOST_PIXELS };
     let mut picture = Pixmap::new(width, height).ok_or(too_large)?;

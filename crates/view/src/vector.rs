@@ -5,7 +5,7 @@
 //! creases, then used twice more: narrower in the thread's colour, and as a
 //! fine line of sheen.
 
-use crate::diagram::diagram;
+use crate::diagram::{Diagram, diagram};
 use crate::frame::Frame;
 use crate::light::{Gloss, STEPS};
 use crate::linear::Tables;
@@ -28,15 +28,21 @@ const SHADES: f32 = 16.0;
 /// [`Error::Write`] when `to` refuses, [`Error::Look`] for a look out of range.
 pub fn svg(plan: &Plan, look: &Look, to: &mut impl Write) -> Result<(), Error> {
     look.check()?;
-    let document = match diagram(plan, look) {
-        Some(diagram) => {
-            let mut document = page(diagram.frame, plan);
-            diagram.marks.into_iter().for_each(|mark| add_mark(&mut document, mark));
-            document
-        }
-        None => sewn(plan, look),
-    };
-    svg::write(&mut *to, &document)?;
+    match diagram(plan, look) {
+        Some(diagram) => write_diagram(plan, diagram, to),
+        None => write_page(&sewn(plan, look), to),
+    }
+}
+
+/// Writes a diagram of `plan` as an SVG file.
+pub(crate) fn write_diagram(plan: &Plan, diagram: Diagram, to: &mut impl Write) -> Result<(), Error> {
+    let mut document = page(diagram.frame, plan);
+    diagram.marks.into_iter().for_each(|mark| add_mark(&mut document, mark));
+    write_page(&document, to)
+}
+
+fn write_page(document: &Document, to: &mut impl Write) -> Result<(), Error> {
+    svg::write(&mut *to, document)?;
     writeln!(to)?;
     Ok(())
 }
