@@ -25,6 +25,8 @@ pub enum Command {
     Sew(Sew),
     /// Write a starter recipe that names every shape of a drawing
     Recipe(Recipe),
+    /// Print the figures of a drawing once sewn; with --sewn how the cloth is predicted to draw it in
+    Report(Report),
     /// Check a stitch list: figures and rules of thumb (exit code 1 when a check fails)
     Check(Check),
     /// Draw a stitch list as a picture or a page that sews itself
@@ -35,6 +37,8 @@ pub enum Command {
     Tune(Tune),
     /// Sew one design for each row of a table
     Many(Many),
+    /// Write a test design to measure, or turn its measurements into a material of your own
+    Swatch(Swatch),
     /// Turn a stitch list into CSV, JSON or G-code, and back
     Convert(Convert),
     /// Print the completions of a shell
@@ -85,6 +89,34 @@ pub struct Sew {
     /// Print the report as JSON
     #[arg(long)]
     pub json: bool,
+}
+
+/// Arguments of `laidwork report`.
+#[derive(Debug, Args)]
+pub struct Report {
+    /// The drawing, .svg or .svgz; `-` reads standard input. Not needed when the recipe places its own
+    #[arg(value_name = "DRAWING", required_unless_present_any = ["schema", "recipe"])]
+    pub drawing: Option<PathBuf>,
+    /// The recipe that says how shapes become stitches
+    #[arg(short, long, value_name = "RECIPE.toml")]
+    pub recipe: Option<PathBuf>,
+    /// Predict, by a model, how the cloth draws the design in: outlines, gaps, compensation
+    #[arg(long)]
+    pub sewn: bool,
+    /// With --sewn: a picture of drawn and predicted outlines, .svg or .png (may be repeated)
+    #[arg(short, long, value_name = "OUT", requires = "sewn")]
+    pub output: Vec<PathBuf>,
+    /// With --sewn: sharpness of a PNG
+    #[arg(long, value_name = "PIXELS PER MM", value_parser = millimetres, requires = "sewn")]
+    pub scale: Option<f64>,
+    /// Print it as JSON
+    #[arg(long)]
+    pub json: bool,
+    /// Print the JSON Schema of reports instead; with --sewn that of predictions
+    #[arg(long)]
+    pub schema: bool,
+    #[command(flatten)]
+    pub reading: Reading,
 }
 
 /// Arguments of `laidwork recipe`.
@@ -217,6 +249,56 @@ pub struct Many {
     pub reading: Reading,
 }
 
+/// Arguments of `laidwork swatch`.
+#[derive(Debug, Args)]
+pub struct Swatch {
+    /// The material it is for: where settings start from
+    #[arg(long, value_name = "NAME", default_value = "woven-cotton")]
+    pub material: String,
+    /// A recipe that has the material
+    #[arg(short, long, value_name = "RECIPE.toml")]
+    pub recipe: Option<PathBuf>,
+    /// Inside of the hoop, mm, as 100x80, or the width of a round one, as 120
+    #[arg(long, value_name = "MM", default_value = "100x100")]
+    pub hoop: laidwork_gcode::Hoop,
+    /// Widths of columns, mm: a list as 2,4,6, FROM..TO:COUNT as 2..6:3, or none [default: 1.5,3,5,7]
+    #[arg(long, value_name = "LIST", value_parser = list)]
+    pub widths: Option<List>,
+    /// Sides of fills, mm [default: 7,11]
+    #[arg(long, value_name = "LIST", value_parser = list)]
+    pub sizes: Option<List>,
+    /// Angles between threads and the cloth's grain, degrees [default: 0,90]
+    #[arg(long, value_name = "LIST", value_parser = list)]
+    pub directions: Option<List>,
+    /// Spacings to try, mm [default: 0.8 and 1.5 times the usual]
+    #[arg(long, value_name = "LIST", value_parser = list)]
+    pub spacing: Option<List>,
+    /// Pull compensations to try, mm [default: 0,0.4]
+    #[arg(long, value_name = "LIST", allow_hyphen_values = true, value_parser = list)]
+    pub pull: Option<List>,
+    /// Stitch lengths of fills to try, mm [default: 2.5,5]
+    #[arg(long, value_name = "LIST", value_parser = list)]
+    pub stitch_length: Option<List>,
+    /// Underlays to try: with, or with and without
+    #[arg(long, value_name = "WHICH", default_value = "both", value_parser = ["with", "both"])]
+    pub underlay: String,
+    /// Read the table that was filled in, and write the row of the material
+    #[arg(long, value_name = "MEASURED.csv", conflicts_with_all = ["material", "recipe", "hoop", "widths", "sizes",
+        "directions", "spacing", "pull", "stitch_length", "underlay"])]
+    pub read: Option<PathBuf>,
+    /// With --read: name of the row [default: the material's and `-measured`]
+    #[arg(long, value_name = "NAME", requires = "read")]
+    pub name: Option<String>,
+    /// The folder to write the swatch into (default: swatch/); with --read the file of the row
+    /// (default: standard output)
+    #[arg(short, long, value_name = "OUT")]
+    pub output: Option<PathBuf>,
+}
+
+/// Numbers written as a list.
+#[derive(Clone, Debug)]
+pub struct List(pub Vec<f64>);
+
 /// Arguments of `laidwork convert`.
 #[derive(Debug, Args)]
 pub struct Convert {
@@ -277,6 +359,27 @@ fn millimetres(text: &str) -> Result<f64, String> {
         Ok(_) => Err("it must be a number above 0".into()),
         Err(_) => Err("it must be a number with a point, as in 80.5".into()),
     }
+}
+
+/// `1,2,3`, `1..3:3` or `none`.
+fn list(text: &str) -> Result<List, String> {
+    const MOST: u32 = 100;
+    let number = |text: &str| text.trim().parse::<f64>().ok().filter(|value| value.is_finite());
+    if text.trim() == "none" {
+        return Ok(List(Vec::new()));
+    }
+    let range = text.split_once("..").and_then(|(from, rest)| {
+        let (to, count) = rest.split_once(':')?;
+        let count = count.trim().parse::<u32>().ok().filter(|count| (2..=MOST).contains(count))?;
+        let (from, to) = (number(from)?, number(to)?);
+        let at = |i: u32| from + (to - from) * f64::from(i) / f64::from(count - 1);
+        Some((0..count).map(at).map(|value| (value * 1000.0).round() / 1000.0).collect())
+    });
+    let values = range.or_else(|| text.split(',').map(number).collect::<Option<Vec<f64>>>());
+    values
+        .filter(|values| values.len() <= MOST as usize)
+        .map(List)
+        .ok_or_else(|| "write numbers with commas, as 2,4,6; FROM..TO:COUNT, as 2..6:3; or none".into())
 }
 
 /// `ID=TEXT`.

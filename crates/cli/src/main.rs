@@ -11,9 +11,11 @@ mod many;
 mod output;
 mod progress;
 mod recipe;
+mod report;
 mod sew;
 mod shell;
 mod show;
+mod swatch;
 mod threads;
 mod tune;
 mod view;
@@ -36,11 +38,13 @@ fn main() -> ExitCode {
     let result = match Cli::parse().command {
         Command::Sew(args) => sew::run(args),
         Command::Recipe(args) => recipe::run(args),
+        Command::Report(args) => report::run(args),
         Command::Check(args) => check::run(args),
         Command::View(args) => view::run(args),
         Command::Threads(args) => threads::run(args),
         Command::Tune(args) => tune::run(args),
         Command::Many(args) => many::run(args),
+        Command::Swatch(args) => swatch::run(args),
         Command::Convert(args) => convert::run(args),
         Command::Completions(args) => shell::completions(args),
         Command::Man(args) => shell::man(args),
