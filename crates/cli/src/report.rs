@@ -3,6 +3,7 @@
 use crate::args::Report as Args;
 use crate::output::{self, Kind};
 use crate::progress::Progress;
+use crate::whole::Content;
 use crate::{Verdict, input, sew, show, view};
 use laidwork_engine::{prediction, report_settings};
 use laidwork_predict::Prediction;
@@ -53,7 +54,7 @@ pub fn run(args: Args) -> Result<Verdict> {
         }
         files.push((path.as_path(), bytes));
     }
-    output::write_all(&files.iter().map(|(path, bytes)| (*path, bytes.as_slice())).collect::<Vec<_>>())?;
+    output::write_all(&files.iter().map(|(path, bytes)| (*path, Content::Bytes(bytes))).collect::<Vec<_>>())?;
     let text = if args.json { serde_json::to_string_pretty(&found).into_diagnostic()? + "\n" } else { found.to_text() };
     output::print(text.as_bytes())?;
     Ok(Verdict::Passed)

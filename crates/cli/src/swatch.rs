@@ -2,6 +2,7 @@
 
 use crate::args::Swatch as Args;
 use crate::output::{self, Kind};
+use crate::whole::Content;
 use crate::{Verdict, input, sew, show};
 use laidwork_gcode::Hoop;
 use laidwork_swatch::{Wishes, design, fit, read};
@@ -65,7 +66,7 @@ fn written(args: &Args) -> Result<Verdict> {
     for kind in [Kind::Stitches, Kind::Report, Kind::Png, Kind::Worksheet] {
         files.push((folder.join(format!("{STEM}{}", kind.ending())), rendering.to_bytes(kind)?));
     }
-    output::write_all(&files.iter().map(|(path, bytes)| (path.as_path(), bytes.as_slice())).collect::<Vec<_>>())?;
+    output::write_all(&files.iter().map(|(path, bytes)| (path.as_path(), Content::Bytes(bytes))).collect::<Vec<_>>())?;
     let told = format!(
         "{} cells in {}. Sew swatch.stitches, measure as swatch.sheet.html says, fill in swatch.csv, then:\n    \
          laidwork swatch --read {} -o row.toml\n",
