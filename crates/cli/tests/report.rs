@@ -43,7 +43,8 @@ fn beds_that_touch_come_apart_unless_they_are_compensated() {
     assert_eq!(bare["gaps"][0]["between"], serde_json::json!(["kale", "peas"]));
     assert!(bare["gaps"][0]["width"].as_f64().unwrap() > 0.2, "{bare}");
     for piece in bare["pieces"].as_array().unwrap() {
-        assert!(piece["edge_off"].as_f64().unwrap() < -0.2, "{piece}");
+        // The peas' right edge follows the kale's, their left one does not: half of 0.35 mm and a little.
+        assert!(piece["edge_off"].as_f64().unwrap() < -0.15, "{piece}");
     }
     let advised: String = bare["pieces"].as_array().unwrap().iter().fold(BARE.to_owned(), |recipe, piece| {
         format!("{recipe}\n[[rule]]\nmatch = {}\npull_compensation = {}\n", piece["shape"], piece["advice"])
