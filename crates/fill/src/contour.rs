@@ -23,12 +23,9 @@
 //!
 //! Time: that of an offset for each level, O(levels x corners log corners).
 
-mod bare;
 mod ring;
 mod spiral;
 mod tree;
-
-pub(crate) use bare::bare;
 
 use laidwork_geometry::{Join, Locator, Polygon, Region, Ring};
 use ring::Loop;

@@ -1,6 +1,7 @@
 //! Rows of stitches laid over an area.
 
 mod angle;
+mod bare;
 mod cells;
 mod chain;
 mod contour;
@@ -163,11 +164,6 @@ fn bent_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, deg
     if cells.is_empty() {
         return Vec::new();
     }
-    let start = ends.start.filter(|p| p.is_finite());
-    let mut chain = Chain::default();
-    if let Some(underlay) = &settings.underlay {
-        chain.begin_with(fill_underlay(polygon, beside.without_underlay().as_ref(), degrees, underlay, start));
-    }
     let ground = cells::Ground {
         polygon,
         shape: Locator::from_rings(polygon.rings()),
@@ -175,14 +171,29 @@ fn bent_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, deg
         compensation: (!settings.trim_to_outline).then_some(settings.pull_compensation),
         pattern: Pattern::new(settings),
     };
-    cells::sew(&cells, &ground, ends, &mut chain);
+    let start = ends.start.filter(|p| p.is_finite());
+    let mut walker = Walker::with_clearance(polygon, travel::CLEAR);
+    let mut rows = Chain::default();
+    cells::sew(&cells, &ground, Ends { start: None, ..ends }, &mut rows);
+    let mut chain = Chain::default();
+    if let Some(underlay) = &settings.underlay {
+        chain.begin_with(fill_underlay(polygon, beside.without_underlay().as_ref(), degrees, underlay, start));
+    }
+    if !settings.trim_to_outline {
+        let spots = bare::bare(polygon, rows.stretches(PassKind::Top), spacing);
+        fill_spots(&spots, &mut walker, start, &ground.pattern, &mut chain);
+    }
+    if let Some(first) = rows.first() {
+        chain.go_by(&mut walker, start, first);
+    }
+    chain.go_on_with(rows);
     if settings.edge == Edge::Run {
         chain.run_round(polygon);
     }
     chain.finish()
 }
 
-/// Spacing of the rows that fill what rings leave bare, mm.
+/// Spacing of the rows that fill what others leave bare, mm.
 const BARE_SPACING: f64 = 0.25;
 
 /// Rings inside each other; nothing where the shape is too thin for one.
@@ -201,17 +212,8 @@ fn contour_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, 
         if let Some(underlay) = &settings.underlay {
             chain.begin_with(fill_underlay(polygon, beside.without_underlay().as_ref(), degrees, underlay, start));
         }
-        let bare = contour::bare(polygon, rings.stretches(PassKind::Top), usable_spacing(settings.spacing));
-        let mut spots: Vec<&Polygon> = bare.polygons.iter().collect();
-        while let Some(spot) = take_near(&mut spots, chain.last().or(start)) {
-            let frame = Frame::turned(angle::best_angle(spot, BARE_SPACING));
-            let Some(rows) = Rows::straight(spot, frame, |_| BARE_SPACING) else { continue };
-            let walk = rows.walk(Ends::default());
-            if let Some(first) = rows.start_of(&walk) {
-                chain.go_by(&mut walker, start, first);
-            }
-            rows.sew(&walk, spot, &pattern, &mut chain);
-        }
+        let spots = bare::bare(polygon, rings.stretches(PassKind::Top), usable_spacing(settings.spacing));
+        fill_spots(&spots, &mut walker, start, &pattern, &mut chain);
     }
     if let Some(first) = rings.first() {
         chain.go_by(&mut walker, start, first);
@@ -221,6 +223,20 @@ fn contour_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, 
         chain.run_round(polygon);
     }
     chain.finish()
+}
+
+/// Short straight rows over each spot, the nearest first, before anything else is laid on top.
+fn fill_spots(spots: &Region, walker: &mut Walker, start: Option<Point>, pattern: &Pattern, chain: &mut Chain) {
+    let mut spots: Vec<&Polygon> = spots.polygons.iter().collect();
+    while let Some(spot) = take_near(&mut spots, chain.last().or(start)) {
+        let frame = Frame::turned(angle::best_angle(spot, BARE_SPACING));
+        let Some(rows) = Rows::straight(spot, frame, |_| BARE_SPACING) else { continue };
+        let walk = rows.walk(Ends::default());
+        if let Some(first) = rows.start_of(&walk) {
+            chain.go_by(walker, start, first);
+        }
+        rows.sew(&walk, spot, pattern, chain);
+    }
 }
 
 /// How many waiting spots are looked at for the nearest.

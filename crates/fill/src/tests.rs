@@ -159,7 +159,7 @@ proptest! {
             (all, bare, showing) = (all + found.0, bare + found.1, showing + found.2);
         }
         prop_assert!(bare as f64 <= 0.004 * all as f64 + 8.0, "{bare} of {all} dots are bare");
-        prop_assert!(showing as f64 <= 0.004 * all as f64 + 8.0, "{showing} of {all} dots show what lies under");
+        prop_assert!(showing as f64 <= 0.007 * all as f64 + 8.0, "{showing} of {all} dots show what lies under");
     }
 }
 
@@ -183,8 +183,8 @@ proptest! {
             let found = Picture::new(polygon, &passes).count(polygon);
             (all, bare, showing) = (all + found.0, bare + found.1, showing + found.2);
         }
-        prop_assert!(bare as f64 <= 0.03 * all as f64 + 20.0, "{bare} of {all} dots are bare");
-        prop_assert!(showing as f64 <= 0.02 * all as f64 + 20.0, "{showing} of {all} dots show what lies under");
+        prop_assert!(bare as f64 <= 0.004 * all as f64 + 20.0, "{bare} of {all} dots are bare");
+        prop_assert!(showing as f64 <= 0.012 * all as f64 + 20.0, "{showing} of {all} dots show what lies under");
     }
 }
 
@@ -232,8 +232,9 @@ proptest! {
             let found = Picture::new(polygon, &passes).count(polygon);
             (all, bare, showing) = (all + found.0, bare + found.1, showing + found.2);
         }
-        prop_assert!(trim || bare as f64 <= 0.01 * all as f64 + 20.0, "{bare} of {all} dots are bare");
-        prop_assert!(trim || showing as f64 <= 0.015 * all as f64 + 20.0, "{showing} of {all} dots show what lies under");
+        prop_assert!(trim || bare as f64 <= 0.004 * all as f64 + 20.0, "{bare} of {all} dots are bare");
+        // Rays through a wound-up band show most: 0.019.
+        prop_assert!(trim || showing as f64 <= 0.025 * all as f64 + 20.0, "{showing} of {all} dots show what lies under");
     }
 }
 
@@ -258,8 +259,8 @@ fn bent_rows_cover_a_disc_with_a_hole() {
         let passes = fill("disc", &shape, None, &settings, Ends::default()).value;
         is_one_chain(&passes).unwrap();
         let (all, bare, showing) = Picture::new(&shape, &passes).count(&shape);
-        assert!(bare as f64 <= 0.0015 * all as f64, "{:?}: {bare} of {all} dots are bare", settings.flow);
-        assert!(showing as f64 <= 0.008 * all as f64, "{:?}: {showing} of {all} dots show", settings.flow);
+        assert!(bare as f64 <= 0.0013 * all as f64, "{:?}: {bare} of {all} dots are bare", settings.flow);
+        assert!(showing as f64 <= 0.007 * all as f64, "{:?}: {showing} of {all} dots show", settings.flow);
     }
 }
 

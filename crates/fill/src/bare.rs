@@ -4,9 +4,8 @@
 //! covers, and what is left is gathered into spots. A stitch is as wide as
 //! rows need it to be at their spacing, and its ends are square.
 
-use super::ROUND;
 use kurbo::Point;
-use laidwork_geometry::{FillRule, Polygon, Region, Ring, RowLines, Rows, Span};
+use laidwork_geometry::{FillRule, Join, Polygon, Region, Ring, RowLines, Rows, Span};
 use laidwork_plan::Angle;
 
 /// Half the width of a thread in spacings: at 0.22 mm this is half a sewn thread (0.15 mm) but for rounding.
@@ -28,6 +27,8 @@ const JOINED: f64 = 0.25;
 
 /// By how much what fills them reaches beyond, mm.
 const OVERLAP: f64 = 0.1;
+
+const ROUND: Join = Join::Round { tolerance: 0.01 };
 
 /// The spots of a polygon that rows of stitches `spacing` mm apart leave bare, grown a little.
 pub(crate) fn bare(polygon: &Polygon, stitches: impl Iterator<Item = Vec<Point>>, spacing: f64) -> Region {
