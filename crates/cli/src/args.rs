@@ -25,7 +25,7 @@ pub enum Command {
     Sew(Sew),
     /// Write a starter recipe that names every shape of a drawing
     Recipe(Recipe),
-    /// Print the figures of a drawing once sewn; with --sewn how the cloth is predicted to draw it in
+    /// Print the figures of a drawing, or how the cloth is predicted to draw it in
     Report(Report),
     /// Check a stitch list: figures and rules of thumb (exit code 1 when a check fails)
     Check(Check),
@@ -37,7 +37,7 @@ pub enum Command {
     Tune(Tune),
     /// Sew one design for each row of a table
     Many(Many),
-    /// Write a test design to measure, or turn its measurements into a material of your own
+    /// Write a test design to measure, or make a material of its measurements
     Swatch(Swatch),
     /// Turn a stitch list into CSV, JSON or G-code, and back
     Convert(Convert),

@@ -112,3 +112,19 @@ fn wrong_rows_and_too_few_are_refused_by_name() {
     assert_eq!(code(&wrong), 2);
     assert!(said(&wrong).contains("line 4: cell 3 has \"stain\""), "{}", said(&wrong));
 }
+
+#[test]
+fn the_page_shows_what_its_example_gives() {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
+    let table = root.join("fixtures/swatch/apron.csv");
+    let read = Desk::new().run(&["swatch", "--read", &table.to_string_lossy(), "--name", "apron"]);
+    assert_eq!(code(&read), 0, "{}", said(&read));
+    let page = fs::read_to_string(root.join("docs/swatch.md")).unwrap();
+    let shown =
+        |line: &&str| line.contains('±') || line.starts_with("pull_percent") || line.starts_with("[material.apron]");
+    let told = said(&read) + &String::from_utf8(read.stdout).unwrap();
+    let missing: Vec<&str> = told.lines().filter(shown).filter(|line| !page.contains(line.trim())).collect();
+    let lines = told.lines().filter(shown).count();
+    // What the page leaves out: the smaller effects below its table.
+    assert!(lines > 8 && missing.iter().all(|line| line.contains(": ")), "{missing:#?}");
+}
