@@ -6,7 +6,7 @@
 use crate::args::Many;
 use crate::output::{self, Kind};
 use crate::sew::{self, Rendering};
-use crate::{Verdict, input, show};
+use crate::{Verdict, input, show, whole};
 use laidwork_drawing::Options;
 use laidwork_many::{
     Done, Figures, FileHash, Fingerprint, Journal, Named, Row, State, SummaryRow, Table, Template, file_names, hash,
@@ -38,6 +38,7 @@ pub fn run(args: Many) -> Result<Verdict> {
     let work = Work::new(&args, &mut warnings)?;
     show::warnings(&warnings);
     output::make_folder(&work.folder)?;
+    whole::sweep(&work.folder);
     let journal_path = work.folder.join(JOURNAL);
     let before = if args.afresh { Journal::default() } else { journal(&journal_path)? };
     let names = file_names(work.table.rows(), &work.name, &[SUMMARY]);

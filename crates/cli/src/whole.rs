@@ -3,12 +3,26 @@
 //! Every file is first written beside its place under a name of its own, and brought to the disk. Only when all are
 //! there does each take its name, in one step of the file system: whoever reads meanwhile sees the old file or the new
 //! one, a full disk leaves everything as it was, and of two runs that write the same file one wins whole. What a killed
-//! run can leave behind is a hidden file `.laidwork-…` that nothing reads.
+//! run can leave behind is a hidden file `.laidwork-PROCESS-…` that nothing reads; [`sweep`] takes such files away.
 
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
+use std::time::{Duration, SystemTime};
 use tempfile::NamedTempFile;
+
+/// How the names of files begin that wait to take their own; the number of their process and `-` follow.
+const WAITING: &str = ".laidwork-";
+
+/// How many letters and digits follow the process.
+const RANDOM: usize = 6;
+
+/// A file whose process is not to be found is left alone for so long: it may run on another machine or in another
+/// container that shares the folder, and no file waits longer than its bytes take to reach the disk.
+const SETTLED: Duration = Duration::from_secs(10);
+
+/// A file this old is left behind, whatever runs under the number of its process now.
+const FORGOTTEN: Duration = Duration::from_secs(24 * 60 * 60);
 
 /// A file that could not be written.
 #[derive(Debug)]
@@ -85,7 +99,8 @@ fn prepare<'a>(path: &'a Path, content: Content<'a>) -> io::Result<Ready<'a>> {
         return Err(io::Error::new(io::ErrorKind::NotFound, said));
     }
     let mut builder = tempfile::Builder::new();
-    builder.prefix(".laidwork-");
+    let prefix = format!("{WAITING}{}-", std::process::id());
+    builder.prefix(&prefix).rand_bytes(RANDOM);
     #[cfg(unix)]
     {
         use std::os::unix::fs::PermissionsExt;
@@ -105,9 +120,98 @@ fn finish(ready: Ready<'_>) -> io::Result<()> {
     }
 }
 
+/// Removes from `folder` what killed runs left there, and nothing else: plain files named as [`write`] names them whose
+/// process is gone, or that are older than a day. Gives their number. What cannot be removed stays.
+pub fn sweep(folder: &Path) -> usize {
+    let entries = fs::read_dir(folder).into_iter().flatten().flatten();
+    let left = entries.filter(|entry| {
+        let process = entry.file_name().to_str().and_then(process_of);
+        let found = entry.metadata().ok().filter(fs::Metadata::is_file); // of a link itself, not of what it leads to
+        let age = found.and_then(|found| SystemTime::now().duration_since(found.modified().ok()?).ok());
+        process.zip(age).is_some_and(|(process, age)| age >= FORGOTTEN || age >= SETTLED && is_gone(process))
+    });
+    left.filter(|entry| fs::remove_file(entry.path()).is_ok()).count()
+}
+
+/// The process that the file of this name waits for.
+fn process_of(name: &str) -> Option<u32> {
+    let (process, random) = name.strip_prefix(WAITING)?.split_once('-')?;
+    let is_random = random.len() == RANDOM && random.bytes().all(|byte| byte.is_ascii_alphanumeric());
+    process.parse().ok().filter(|_| is_random)
+}
+
+/// Whether no process of this number runs here; `false` where that cannot be told.
+fn is_gone(process: u32) -> bool {
+    let processes = Path::new("/proc");
+    processes.join("self").exists() && !processes.join(process.to_string()).exists()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// A file of `folder` that was last written `age` ago.
+    fn old_file(folder: &Path, name: &str, age: Duration) -> PathBuf {
+        let path = folder.join(name);
+        fs::write(&path, b"half a li").unwrap();
+        fs::File::options().write(true).open(&path).unwrap().set_modified(SystemTime::now() - age).unwrap();
+        path
+    }
+
+    /// The number of a process that has ended.
+    #[cfg(target_os = "linux")]
+    fn ended() -> u32 {
+        let mut child = std::process::Command::new("true").spawn().unwrap();
+        child.wait().unwrap();
+        child.id()
+    }
+
+    #[test]
+    #[cfg(target_os = "linux")]
+    fn what_a_killed_run_left_is_swept() {
+        let folder = tempfile::tempdir().unwrap();
+        let left = old_file(folder.path(), &format!(".laidwork-{}-a1B2c3", ended()), 2 * SETTLED);
+        let waiting = old_file(folder.path(), &format!(".laidwork-{}-a1B2c3", std::process::id()), 2 * SETTLED);
+        let fresh = old_file(folder.path(), &format!(".laidwork-{}-d4E5f6", ended()), Duration::ZERO);
+        assert_eq!(sweep(folder.path()), 1);
+        assert!(!left.exists() && waiting.exists() && fresh.exists());
+    }
+
+    #[test]
+    fn what_is_older_than_a_day_is_swept_whoever_wrote_it() {
+        let folder = tempfile::tempdir().unwrap();
+        old_file(folder.path(), &format!(".laidwork-{}-a1B2c3", std::process::id()), 2 * FORGOTTEN);
+        assert_eq!(sweep(folder.path()), 1);
+    }
+
+    #[test]
+    fn other_files_are_never_swept() {
+        let folder = tempfile::tempdir().unwrap();
+        let others = [
+            ".laidwork-many.jsonl",
+            ".laidwork-1-many.jsonl",
+            ".laidwork-",
+            ".laidwork-x-a1B2c3",
+            ".laidwork-1-a1B2c34",
+            ".laidwork-1-a1 2c3",
+            "laidwork-1-a1B2c3",
+            "bean.stitches",
+        ];
+        others.iter().for_each(|name| drop(old_file(folder.path(), name, 2 * FORGOTTEN)));
+        let inner = folder.path().join(".laidwork-1-a1B2c3");
+        fs::create_dir(&inner).unwrap();
+        assert_eq!(sweep(folder.path()), 0);
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), others.len() + 1);
+        assert_eq!(sweep(&folder.path().join("missing")), 0);
+    }
+
+    #[test]
+    fn files_wait_under_names_that_are_swept() {
+        let folder = tempfile::tempdir().unwrap();
+        let Ok(Ready::Beside(file, _)) = prepare(&folder.path().join("bean.stitches"), b"") else { panic!("no file") };
+        let name = file.path().file_name().unwrap().to_str().unwrap();
+        assert_eq!(process_of(name), Some(std::process::id()), "{name}");
+    }
 
     #[test]
     fn a_file_is_replaced_whole() {

@@ -114,6 +114,21 @@ fn a_run_is_taken_up_where_it_ended() {
 }
 
 #[test]
+fn what_a_killed_run_left_half_written_is_swept() {
+    let desk = Desk::new(BEDS);
+    assert_eq!(code(&desk.many(&[])), 0);
+    let files = desk.files("beds");
+    let two_days_ago = std::time::SystemTime::now() - std::time::Duration::from_secs(48 * 3600);
+    for name in ["beds/.laidwork-12345-a1B2c3", "beds/.laidwork-keep"] {
+        desk.put(name, "half a li");
+        fs::File::options().write(true).open(desk.path(name)).unwrap().set_modified(two_days_ago).unwrap();
+    }
+    assert_eq!(code(&desk.many(&[])), 0);
+    assert!(!desk.path("beds/.laidwork-12345-a1B2c3").exists());
+    assert_eq!(desk.files("beds").len(), files.len() + 1);
+}
+
+#[test]
 fn a_row_that_changed_is_sewn_again() {
     let desk = Desk::new(BEDS);
     assert_eq!(code(&desk.many(&[])), 0);

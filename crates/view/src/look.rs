@@ -1,7 +1,8 @@
 //! How a picture looks: fabric, thread, scale, and what it shows.
 
 use crate::Error;
-use laidwork_plan::Color;
+use crate::frame::Frame;
+use laidwork_plan::{Color, Plan};
 use laidwork_report::Limits;
 use std::str::FromStr;
 
@@ -125,6 +126,13 @@ impl Default for Look {
 }
 
 impl Look {
+    /// The same look at the scale that makes a picture of `plan` this many pixels wide.
+    pub fn as_wide_as(self, plan: &Plan, pixels: u32) -> Look {
+        // A hair less, so that rounding up does not come to one pixel more.
+        let scale = f64::from(pixels) * (1.0 - 1e-12) / Frame::around(plan, &self).rect.width();
+        Look { pixels_per_mm: scale, ..self }
+    }
+
     /// Whether every figure is in its range.
     ///
     /// # Errors
