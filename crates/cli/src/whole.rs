@@ -18,8 +18,8 @@ const WAITING: &str = ".laidwork-";
 const RANDOM: usize = 6;
 
 /// A file whose process is not to be found is left alone for so long: it may run on another machine or in another
-/// container that shares the folder, and no file waits longer than its bytes take to reach the disk.
-const SETTLED: Duration = Duration::from_secs(10);
+/// container that shares the folder, and all files of a run are ready within seconds.
+const SETTLED: Duration = Duration::from_secs(60);
 
 /// A file this old is left behind, whatever runs under the number of its process now.
 const FORGOTTEN: Duration = Duration::from_secs(24 * 60 * 60);
@@ -208,7 +208,9 @@ mod tests {
     #[test]
     fn files_wait_under_names_that_are_swept() {
         let folder = tempfile::tempdir().unwrap();
-        let Ok(Ready::Beside(file, _)) = prepare(&folder.path().join("bean.stitches"), b"") else { panic!("no file") };
+        let path = folder.path().join("bean.stitches");
+        let ready = prepare(&path, Content::Bytes(b""));
+        let Ok(Ready::Beside(file, _)) = ready else { panic!("no file") };
         let name = file.path().file_name().unwrap().to_str().unwrap();
         assert_eq!(process_of(name), Some(std::process::id()), "{name}");
     }

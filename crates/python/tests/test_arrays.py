@@ -62,9 +62,9 @@ def test_pieces_and_passes_are_slices_of_the_points(garden: laidwork.Plan) -> No
             assert (garden.layers[one.slice] == one.layer).all()
             at = one.slice.stop
         assert piece.slice.stop == at
-        assert piece.layers[0] == Layer.TIE
         assert Layer.TOP in piece.layers
     assert at == len(garden)
+    assert garden.pieces[0].layers[0] == Layer.TIE
 
 
 def test_a_piece_names_its_shape_its_thread_and_its_method(garden: laidwork.Plan) -> None:
@@ -87,7 +87,7 @@ def test_segments_are_the_thread_that_the_report_counts(garden: laidwork.Plan) -
         return float(np.linalg.norm(segments[:, 1] - segments[:, 0], axis=1).sum())
 
     laid = garden.report()["total"]["laid_mm"]
-    assert length(garden.segments(floats=True)) == pytest.approx(laid, rel=1e-9)
+    assert length(garden.segments(floats=True)) == pytest.approx(laid, abs=0.005)
     by_layer = sum(length(garden.segments(layer)) for layer in Layer)
     assert length(garden.segments()) == pytest.approx(by_layer, rel=1e-9)
 

@@ -41,8 +41,9 @@ def test_a_fill_covers_its_outline_and_ends_with_it(svg: str, outline: BaseGeome
     pull = 0.2
     plan = laidwork.sew(svg, rule(method="fill", angle=angle, pull_compensation=pull))
     assert bare(outline, plan) < 0.0005
-    overrun = thread_area(plan).difference(outline.buffer(pull + THREAD / 2, quad_segs=64))
-    assert overrun.area < 0.001 * outline.area
+    # A row's end may be moved out by up to 0.15 mm to make room for the turn, and lies on a grid of 0.01 mm.
+    reach = outline.buffer(pull + 0.15 + THREAD / 2 + 0.01, quad_segs=64)
+    assert thread_area(plan).difference(reach).area < 1e-4 * outline.area
     hidden = shapely.union_all(shapely.buffer(shapely.linestrings(plan.segments()), THREAD / 2))
     assert hidden.difference(thread_area(plan)).area < 0.003 * outline.area
 
@@ -50,22 +51,28 @@ def test_a_fill_covers_its_outline_and_ends_with_it(svg: str, outline: BaseGeome
 def test_the_shapes_are_the_outlines_drawn() -> None:
     (disc,) = laidwork.shapes(SEED_HEAD)
     assert (disc.name, disc.color, disc.is_stroke) == ("seed-head", "#6b3f1d", False)
-    assert drawn_area(disc).symmetric_difference(Point(0, 0).buffer(10, quad_segs=256)).area < 0.05
+    # Curves are flattened to within 0.01 mm.
+    assert shapely.hausdorff_distance(drawn_area(disc), Point(0, 0).buffer(10, quad_segs=256)) < 0.011
     (bed,) = laidwork.shapes(BED, width=80)
     assert [len(rings) for rings in bed.polygons] == [2]
     assert drawn_area(bed).area == pytest.approx(4 * (30 * 20 - 10 * 10), rel=1e-6)
 
 
-def test_a_column_covers_and_its_threads_run_across() -> None:
-    plan = laidwork.sew(STEM, rule(method="satin", pull_compensation=0.2, push_compensation=0.0))
-    outline = box(-15, -2, 15, 2)
-    assert bare(outline, plan) < 0.02
-    overrun = thread_area(plan).difference(outline.buffer(0.2 + THREAD / 2, join_style="mitre"))
-    assert overrun.area < 0.005 * outline.area
-    along = np.diff(plan.segments(Layer.TOP), axis=1)[:, 0]
-    across = along[np.linalg.norm(along, axis=1) > 2]
-    assert len(across) > 200
-    assert np.abs(across[:, 1]) == pytest.approx(np.full(len(across), 4.4), abs=0.1)
+@pytest.mark.parametrize("spacing", [0.15, 0.2, 0.25])
+def test_a_column_covers_as_much_as_a_zigzag_can(spacing: float) -> None:
+    plan = laidwork.sew(STEM, rule(method="satin", spacing=spacing, pull_compensation=0.2, push_compensation=0.0))
+    outline, height = box(-15, -2, 15, 2), 4.4
+    across = np.diff(plan.segments(Layer.TOP), axis=1)[:, 0]
+    across = across[np.abs(across[:, 1]) > 2]
+    # The first and the last thread lie along the column's ends.
+    assert np.abs(across[1:-1]) == pytest.approx(np.array([[spacing, height]] * (len(across) - 2)), abs=0.021)
+    assert len(across) == pytest.approx(30 / spacing, rel=0.05)
+    # Where two threads part from one needle point the next pair is two spacings away. Between them, from the outline
+    # (0.2 mm inside the needle points) to the depth where they touch, a triangle stays bare.
+    depth = max(height * (1 - THREAD / (2 * spacing)) - 0.2, 0)
+    assert bare(outline, plan) == pytest.approx(depth**2 / (4 * height), rel=0.1, abs=0.002)
+    reach = outline.buffer(0.2 + THREAD / 2 + 0.06, join_style="mitre")
+    assert thread_area(plan).difference(reach).area < 1e-4 * outline.area
 
 
 def test_pull_compensation_is_laid_out_along_the_thread() -> None:
@@ -79,16 +86,16 @@ def test_pull_compensation_is_laid_out_along_the_thread() -> None:
     assert pulled[1] - plain[1] == pytest.approx(0.0, abs=0.05)
 
 
-@pytest.mark.parametrize("longest", [2.5, 4.0, 5.0])
-def test_stitches_are_as_long_as_asked(longest: float) -> None:
-    plan = laidwork.sew(BED, rule(method="fill", stitch_length=longest))
+@pytest.mark.parametrize("length", [2.5, 4.0, 5.0])
+def test_each_stitch_length_has_its_number_of_stitches(length: float) -> None:
+    plan = laidwork.sew(BED, rule(method="fill", angle=0.0, stitch_length=length))
     lengths = np.linalg.norm(np.diff(plan.segments(Layer.TOP), axis=1)[:, 0], axis=1)
-    assert lengths.max() < 1.5 * longest + 0.01
-    assert np.median(lengths) == pytest.approx(longest, rel=0.15)
-    # Each needle point stands for an area of one stitch by one row.
-    area = 30 * 20 - 10 * 10
-    per_point = area / len(lengths)
-    assert per_point == pytest.approx(0.22 * longest, rel=0.35)
+    assert lengths.max() < 1.3 * length
+    assert 0.8 * length < np.median(lengths) < 1.05 * length
+    # Rows of 30 mm over half of the frame, two of 10 mm each over the other half. Each has a stitch for every length in
+    # it, one that turns into the next row, and at most one more, because its points are moved against its neighbour's.
+    rows = np.repeat([30, 10], [round(10 / 0.22), 2 * round(10 / 0.22)])
+    assert (rows / length + 1).sum() * 0.97 < len(lengths) < (rows / length + 2).sum()
 
 
 @pytest.mark.parametrize("spacing", [0.2, 0.25, 0.3])

@@ -39,7 +39,7 @@ RULE = "[[rule]]\n"
         (lambda: laidwork.sew(SEED_HEAD).png(show="smoke"), laidwork.PictureError, "threads, kinds, order"),
         (lambda: laidwork.sew(SEED_HEAD).png(fabric="linen"), laidwork.PictureError, "#rrggbb"),
         (lambda: laidwork.sew(SEED_HEAD).png(0), laidwork.PictureError, "width is 0"),
-        (lambda: laidwork.sew(SEED_HEAD).png(60_000), laidwork.PictureError, "over the limit"),
+        (lambda: laidwork.sew(SEED_HEAD).png(20_000), laidwork.PictureError, "over the limit"),
         (lambda: laidwork.sew(SEED_HEAD).save("a.exe"), laidwork.ListError, "a.exe: .*[.]stitches"),
         (lambda: laidwork.sew(7), TypeError, "not int"),  # type: ignore[arg-type]
         (lambda: laidwork.sew(SEED_HEAD, 7), TypeError, "not int"),  # type: ignore[arg-type]
