@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from typing import Any, final
 
+__all__ = ["Plan", "sew", "shapes", "read", "LAYERS", "METHODS", "SHOWS", "__version__"]
+
 LAYERS: list[str]
 METHODS: list[str]
 SHOWS: list[str]
