@@ -46,7 +46,10 @@ impl FromStr for Template {
         let wrong = |what: String| Error::Template { template: text.to_owned(), what };
         let mut blocks = Vec::new();
         for line in text.split('|').map(str::trim).filter(|line| !line.is_empty()) {
-            let block = Block::parse(&line.replace("{thread}", ANY)).map_err(wrong)?;
+            let line = line.replace("{thread}", ANY);
+            let block = Block::parse(&line).map_err(|what| {
+                wrong(if line.contains('{') { "the one word in braces is {thread}".into() } else { what })
+            })?;
             if block.words.iter().any(|(letter, _)| matches!(letter, 'X' | 'Y')) {
                 return Err(wrong("X and Y move the hoop; leave them to the stitches".into()));
             }

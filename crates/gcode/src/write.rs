@@ -14,7 +14,7 @@ const LONGEST_COMMENT: usize = 120;
 
 /// Writes `plan` as a program. Coordinates have three digits after the point.
 ///
-/// A warning says what a program cannot carry.
+/// Warnings say what a program cannot carry, and that nothing works the needle.
 ///
 /// # Errors
 /// When there is no hoop, a point lies outside it, or a number is none.
@@ -38,7 +38,12 @@ pub fn write(plan: &Plan, settings: &Settings) -> Result<Warned<String>, Error> 
         "a program carries points, cuts and stops; names and kinds of passes become comments, the drawing is left out",
         "keep the stitch list too",
     );
-    Ok(Warned { value: program.text, warnings: vec![carried] })
+    let mut warnings = vec![carried];
+    if settings.needle.blocks.is_empty() {
+        let what = "the template of the needle is empty, so the program only moves the hoop";
+        warnings.push(Warning::new(what, "name what works the needle with --needle"));
+    }
+    Ok(Warned { value: program.text, warnings })
 }
 
 /// Whether every point is a number and lies in the hoop.

@@ -1,6 +1,6 @@
 //! Programs against the rules of NISTIR 6556, and there and back.
 
-use laidwork_gcode::{Block, Error, Hoop, Origin, Settings, read, write};
+use laidwork_gcode::{Block, Error, Hoop, Origin, Settings, Template, read, write};
 use laidwork_plan::{Color, Method, Pass, PassKind, Piece, Plan, Point, Thread};
 use proptest::prelude::*;
 
@@ -65,6 +65,20 @@ fn small() -> Plan {
     first.trim = true;
     let second = Pass::after_jump(PassKind::Top, vec![at(-5.0, 3.25), at(-5.0, 5.5)]);
     plan_of(vec![piece(0, vec![first]), piece(1, vec![second])])
+}
+
+#[test]
+fn a_program_without_a_needle_is_told() {
+    let settings = Settings { needle: "".parse().unwrap(), ..hooped() };
+    let program = write(&small(), &settings).unwrap();
+    assert!(program.warnings.iter().any(|warning| warning.to_string().contains("only moves the hoop")));
+    assert!(!write(&small(), &hooped()).unwrap().warnings.iter().any(|w| w.to_string().contains("only moves")));
+}
+
+#[test]
+fn a_misspelt_placeholder_is_told() {
+    let error = "T{thred} M0".parse::<Template>().unwrap_err().to_string();
+    assert!(error.contains("{thread}"), "{error}");
 }
 
 #[test]

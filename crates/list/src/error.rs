@@ -58,7 +58,7 @@ pub enum ReadError {
         wanted: String,
     },
     /// The JSON twin is damaged or cut short.
-    #[error("{0}")]
+    #[error(transparent)]
     Json(#[from] serde_json::Error),
     /// The JSON twin is sound JSON but not a sound list.
     #[error("{place}: wanted {wanted}")]
