@@ -16,13 +16,22 @@ const MOST_TRIED: usize = 8;
 /// A key that is looked at under a condition, and the condition.
 type Condition = (&'static str, fn(&Settings) -> bool, &'static str);
 
-const CONDITIONS: [Condition; 7] = [
+const CONDITIONS: [Condition; 8] = [
     ("guides", |s| s.fill.flow == Flow::Guided, "fills with `flow = \"guided\"`"),
     ("centre", |s| s.fill.flow == Flow::Radial, "fills with `flow = \"radial\"`"),
     ("angle", |s| s.fill.flow == Flow::Straight || s.fill.gradient.is_some(), "fills with `flow = \"straight\"`"),
     ("seed", |s| s.fill.shifts == Shifts::Irregular, "fills with `shifts = \"irregular\"`"),
     ("spacing_angle", |s| s.fill.gradient.is_some(), "fills with `spacing_to`"),
-    ("edge_width", |s| s.fill.edge == Edge::Satin, "fills with `edge = \"satin\"`"),
+    (
+        "edge_width",
+        |s| s.fill.edge == Edge::Satin && s.border.is_none(),
+        "fills with `edge = \"satin\"` and without a `border`",
+    ),
+    (
+        "edge",
+        |s| s.fill.edge != Edge::Satin || s.border.is_none(),
+        "fills without a `border`, which replaces the satin edge,",
+    ),
     ("overlap", |s| s.knock_out.on, "shapes with `knock_out = true`"),
 ];
 

@@ -200,7 +200,7 @@ pub static BORDER: Keys = &[&[
 
 /// Keys about threads laid side by side and stitches.
 pub static THREADS: [Key; 8] = [
-    key("spacing", mm(0.1, 10.0), Preset::Numbers { run: None, satin: Some(0.20), fill: Some(0.22) }, SATIN_FILL, "Distance between neighbouring threads, square to them; for columns at the longer side. Where it is not written the default is multiplied by the material's `spacing_factor` and by the thickness of the thread against 27 tex."),
+    key("spacing", mm(0.1, 10.0), Preset::Numbers { run: None, satin: Some(0.17), fill: Some(0.22) }, SATIN_FILL, "Distance between neighbouring threads, square to them; for columns at the longer side. Where it is not written the default is multiplied by the material's `spacing_factor` and by the thickness of the thread against 27 tex."),
     key("stitch_length", mm(0.5, 12.0), Preset::Material, RUN_FILL, "Length of a stitch along a run or a row."),
     key("shortest_stitch", mm(0.3, 2.0), Preset::Numbers { run: Some(0.4), satin: Some(0.5), fill: Some(0.8) }, ALL, "Needle points nearer to the one before are left out. Turns at row ends, sharp corners and ties may need shorter ones: 0.3 mm at least, ties aside."),
     key("pull_compensation", Either(&COMPENSATIONS), Preset::Material, SATIN_FILL, "Lengthening of each thread at each end; for columns also `[left, right]`, of which fills take the mean."),

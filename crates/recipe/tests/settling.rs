@@ -46,7 +46,7 @@ fn without_a_recipe_the_usual_figures_hold() {
     assert_eq!(one.method, MethodChoice::Auto);
     assert_eq!(one.material, "woven-cotton");
     assert!(near(one.fill.spacing, 0.22) && near(one.fill.stitch_length, 4.0) && near(one.fill.shortest_stitch, 0.8));
-    assert!(near(one.satin.spacing, 0.20) && near(one.satin.min_width, 1.0) && near(one.satin.max_width, 7.0));
+    assert!(near(one.satin.spacing, 0.17) && near(one.satin.min_width, 1.0) && near(one.satin.max_width, 7.0));
     assert!(near(one.run.stitch_length, 2.5) && near(one.run.curve_stitch_length, 1.5));
     assert!(near(one.satin.pull.left, 0.20) && near(one.satin.push, 0.4) && near(one.knock_out.overlap, 1.0));
     assert_eq!(one.satin.underlay.at(1.2), [UnderlayLayer::CentreRun]);
@@ -236,6 +236,14 @@ fn a_key_no_method_looks_at_is_told_of() {
         "patch.toml:5: `seed` changes nothing for the shapes this rule picks; only fills with `shifts = \"irregular\"` look at it",
     ];
     assert_eq!(warnings, told);
+}
+
+#[test]
+fn a_satin_edge_under_a_border_is_told_of() {
+    let (_, warnings) = settle("[[rule]]\nmatch = 'trowel/*'\nmethod = 'fill'\nedge = 'satin'\nborder = { width = 2 }");
+    let told = "patch.toml:4: `edge` changes nothing for the shapes this rule picks; only fills without a `border`, which replaces the satin edge, look at it";
+    assert_eq!(warnings, [told]);
+    settled("[[rule]]\nmatch = 'trowel/*'\nmethod = 'fill'\nedge = 'run'\nborder = { width = 2 }");
 }
 
 #[test]

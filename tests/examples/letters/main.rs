@@ -3,7 +3,7 @@
 //!     cargo run --release -p laidwork-tests --example letters -- OUT.png FONT.ttf...
 //!
 //! `OUT.svg` shows the columns instead of the thread. Options before OUT:
-//! `--cap MM` (capitals, 20), `--spacing MM` (0.20), `--letters ABC`,
+//! `--cap MM` (capitals, 20), `--spacing MM` (0.17), `--letters ABC`,
 //! `--per-row N` (21), `--scale PIXELS_PER_MM` (4), `--each` (a row for every letter).
 
 mod glyphs;
@@ -94,7 +94,7 @@ fn fail<T>(file: &str, error: &dyn std::fmt::Display) -> T {
 fn wishes() -> Result<Wishes, String> {
     let mut wishes = Wishes {
         cap: 20.0,
-        spacing: 0.20,
+        spacing: SatinSettings::default().spacing,
         letters: LETTERS.into(),
         per_row: 21,
         scale: 4.0,
