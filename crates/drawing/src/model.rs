@@ -32,6 +32,8 @@ pub struct Shape {
     pub region: Region,
     /// How a stroke runs; `None` for a fill.
     pub stroke: Option<Stroke>,
+    /// Of text: about how high its capitals are, mm, by the largest type in it.
+    pub cap_height: Option<f64>,
 }
 
 /// What paints a shape.

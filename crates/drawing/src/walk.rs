@@ -51,7 +51,10 @@ pub(crate) fn shapes(tree: &usvg::Tree, setting: &Setting, notes: &mut Notes) ->
     let clips = Clips::new(setting.tolerance, setting.rect);
     let mut walk =
         Walk { setting, notes, clips, names: Names::default(), shapes: vec![], seen, budget: Budget::default() };
-    walk.group(tree.root(), &Scope { path: String::new(), alone: false, opacity: 1.0, faded: false, clip: None })?;
+    walk.group(
+        tree.root(),
+        &Scope { path: String::new(), alone: false, opacity: 1.0, faded: false, clip: None, cap_height: None },
+    )?;
     for (id, node) in &setting.survey.expected {
         if !walk.seen.contains(id.as_str()) && !setting.survey.broken.contains(id) {
             walk.notes.add(Kind::Nothing, || words(*node));
@@ -72,6 +75,19 @@ struct Scope {
     faded: bool,
     /// What clip paths and masks leave of the viewport; `None` for all of it.
     clip: Option<Region>,
+    /// Inside a text: how high its capitals are, mm.
+    cap_height: Option<f64>,
+}
+
+/// Capitals are about this share of the type's size high (0.66 to 0.73 in common faces, from memory).
+const CAPITALS: f64 = 0.7;
+
+/// About how high the capitals of a text are, mm, by its largest type.
+fn cap_height(text: &usvg::Text, to_mm: Affine) -> Option<f64> {
+    let spans = text.chunks().iter().flat_map(|chunk| chunk.spans());
+    let size = spans.map(|span| f64::from(span.font_size().get())).max_by(f64::total_cmp)?;
+    let scale = (to_mm * affine(text.abs_transform())).determinant().abs().sqrt();
+    Some(CAPITALS * size * scale)
 }
 
 struct Walk<'a, 's> {
@@ -118,6 +134,7 @@ impl Walk<'_, '_> {
                 usvg::Node::Text(text) => {
                     let mut scope = self.inside(&inner, text.id(), text.flattened());
                     scope.alone = true;
+                    scope.cap_height = cap_height(text, self.setting.to_mm);
                     self.remark_on_cut_text(text, &scope);
                     self.group(text.flattened(), &scope)?;
                 }
@@ -305,7 +322,14 @@ impl Walk<'_, '_> {
             self.notes.add(Kind::TooSmall, || name.into());
         }
         let region = Region { polygons: large };
-        (!region.is_empty()).then(|| Shape { name: String::new(), paint: Paint::Fill, color, region, stroke: None })
+        (!region.is_empty()).then(|| Shape {
+            name: String::new(),
+            paint: Paint::Fill,
+            color,
+            region,
+            stroke: None,
+            cap_height: scope.cap_height,
+        })
     }
 
     fn stroke_shape(&mut self, name: &str, (ink, region): (Ink, Region), color: Color, scope: &Scope) -> Option<Shape> {
@@ -328,7 +352,14 @@ impl Walk<'_, '_> {
             self.notes.add(Kind::TooSmall, || name.into());
             return None;
         }
-        Some(Shape { name: String::new(), paint: Paint::Stroke, color, region, stroke: Some(stroke) })
+        Some(Shape {
+            name: String::new(),
+            paint: Paint::Stroke,
+            color,
+            region,
+            stroke: Some(stroke),
+            cap_height: scope.cap_height,
+        })
     }
 
     /// Says that a part of a text, not all of it, lies beyond the viewport.

@@ -6,7 +6,7 @@
 
 use crate::part::{is_thin, is_wide};
 use laidwork_drawing::{Cap, Drawing, Join as StrokeJoin, Shape, Stroke};
-use laidwork_geometry::{Join, Pen, PenCap, PenJoin, PenLine, Region};
+use laidwork_geometry::{Join, Pen, PenCap, PenJoin, PenLine, Polygon, Region};
 use laidwork_plan::{Method, Thread, Warning};
 use laidwork_recipe::{Border, BorderJoin, Edge, KnockOut, MethodChoice, Settings, Side, ThreadUse};
 use std::collections::BTreeSet;
@@ -86,7 +86,27 @@ pub(crate) struct Ink {
     pub lines: Vec<PenLine>,
     /// What they are drawn with.
     pub pen: Pen,
+    /// The lines run along the middle of a border, and may come nearer to each other than it is wide.
+    pub is_border: bool,
 }
+
+impl Ink {
+    /// Whether the lines `numbers` have room beside each other in `polygon`: where a border closes
+    /// up, as it does along a thin stroke, it is an area like any other, and threads square to its
+    /// lines would pile up.
+    pub fn has_room(&self, polygon: &Polygon, numbers: &[usize]) -> bool {
+        let length = |line: &PenLine| {
+            let closing = line.points.last().zip(line.points.first()).filter(|_| line.closed);
+            let steps = line.points.windows(2).map(|pair| pair[0].distance(pair[1])).sum::<f64>();
+            steps + closing.map_or(0.0, |(a, b)| a.distance(*b))
+        };
+        let total: f64 = numbers.iter().filter_map(|&number| self.lines.get(number)).map(length).sum();
+        !self.is_border || total * self.pen.width <= MOST_DOUBLED * polygon.area()
+    }
+}
+
+/// A border follows its lines when their ink, drawn alone, would be no more than this many times the area it covers.
+const MOST_DOUBLED: f64 = 1.05;
 
 impl From<&Stroke> for Ink {
     fn from(stroke: &Stroke) -> Ink {
@@ -111,7 +131,7 @@ impl From<&Stroke> for Ink {
             },
             tolerance: ARC_TOLERANCE,
         };
-        Ink { lines: stroke.lines.iter().map(line).collect(), pen }
+        Ink { lines: stroke.lines.iter().map(line).collect(), pen, is_border: false }
     }
 }
 
@@ -243,7 +263,7 @@ fn band(shape: &Shape, border: &Border) -> (Region, Ink) {
     let asked = laidwork_satin::Border { width: border.width, offset: border.offset, side, join };
     let band = laidwork_satin::border(&shape.region, asked);
     let pen = Pen { width: band.width, cap: PenCap::Butt, join: pen_join, tolerance: ARC_TOLERANCE };
-    (band.region, Ink { lines: band.lines, pen })
+    (band.region, Ink { lines: band.lines, pen, is_border: true })
 }
 
 #[cfg(test)]

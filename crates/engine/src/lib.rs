@@ -16,6 +16,7 @@
 mod compose;
 mod hidden;
 mod layer;
+mod letters;
 mod part;
 mod predicting;
 mod reporting;
@@ -85,7 +86,8 @@ pub fn facts(drawing: &Drawing) -> Vec<ShapeFacts<'_>> {
 pub fn sew(drawing: &Drawing, recipe: &Recipe) -> Result<Warned<Sewn>, Diagnostics> {
     let mut warnings = Vec::new();
     let facts = facts(drawing);
-    let settings = recipe.settle(&facts)?.take(&mut warnings);
+    let mut settings = recipe.settle(&facts)?.take(&mut warnings);
+    letters::settle_letters(drawing, &mut settings, &mut warnings);
     let (mut layers, threads) = layer::layers(drawing, &settings, &mut warnings);
     let hidden = knock_out_layers(&mut layers);
     let (parts, specks) = part::parts(&layers);
@@ -93,7 +95,7 @@ pub fn sew(drawing: &Drawing, recipe: &Recipe) -> Result<Warned<Sewn>, Diagnosti
         let what = format!("{specks} specks are too small to be sewn and were left out");
         warnings.push(Warning::new(what, "make the drawing larger if they matter"));
     }
-    let methods: Vec<_> = parts.iter().map(|part| (layers[part.layer].shape, choice(part.method))).collect();
+    let methods: Vec<_> = parts.iter().flat_map(|part| methods_of(part, &layers)).collect();
     warnings.extend(recipe.idle_once_sewn(&facts, &settings, &methods));
     let pins = recipe.pins(&facts).take(&mut warnings);
     let order = sequence::sequence(&parts, &layers, recipe, &pins).take(&mut warnings);
@@ -157,6 +159,13 @@ fn choice(method: Method) -> MethodChoice {
         Method::Satin => MethodChoice::Satin,
         Method::Fill | Method::Manual => MethodChoice::Fill,
     }
+}
+
+/// The shape of a part, with each method it is sewn by.
+fn methods_of(part: &part::Part<'_>, layers: &[layer::Layer<'_>]) -> impl Iterator<Item = (usize, MethodChoice)> {
+    let shape = layers[part.layer].shape;
+    let filled = part.mixed.then_some(MethodChoice::Fill);
+    std::iter::once(choice(part.method)).chain(filled).map(move |method| (shape, method))
 }
 
 /// Takes from each layer what later ones hide, where its recipe allows, and

@@ -4,6 +4,7 @@ use crate::layer::{Ink, Layer};
 use laidwork_geometry::{Join, Locator, Polygon, Region};
 use laidwork_plan::Method;
 use laidwork_recipe::{MethodChoice, Settings};
+use laidwork_satin::has_wide_and_narrow;
 use rayon::prelude::*;
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
@@ -33,6 +34,8 @@ pub(crate) struct Part<'a> {
     pub ink: Option<(&'a Ink, Vec<usize>)>,
     /// How it is sewn.
     pub method: Method,
+    /// Sewn as columns where it is narrow and filled where it is wide, because its width asks for both.
+    pub mixed: bool,
     /// Too narrow for columns: a run follows its centre line, not its outline.
     pub thin: bool,
 }
@@ -54,10 +57,16 @@ fn parts_of<'a>((index, layer): (usize, &'a Layer<'_>)) -> (Vec<Part<'a>>, usize
     let specks = layer.region.polygons.len() - polygons.len();
     let lines = lines_of(layer, &polygons);
     let part = |(polygon, lines): (&&Polygon, Vec<usize>)| {
-        let ink = layer.ink.as_ref().filter(|_| !lines.is_empty()).map(|ink| (ink, lines));
+        let has_room = |ink: &&Ink| !lines.is_empty() && ink.has_room(polygon, &lines);
+        let ink = layer.ink.as_ref().filter(has_room).map(|ink| (ink, lines.clone()));
         let thin = ink.is_none() && is_thin(polygon, layer.settings);
         let method = method_of(layer, polygon, ink.as_ref().map(|(ink, _)| ink.pen.width), thin);
-        Part { layer: index, name: layer.name.clone(), polygon: (*polygon).clone(), ink, method, thin }
+        let mixed = method == Method::Fill
+            && ink.is_none()
+            && layer.method == MethodChoice::Auto
+            && has_wide_and_narrow(polygon, layer.settings.satin.max_width);
+        let method = if mixed { Method::Satin } else { method };
+        Part { layer: index, name: layer.name.clone(), polygon: (*polygon).clone(), ink, method, mixed, thin }
     };
     (polygons.iter().zip(lines).map(part).collect(), specks)
 }

@@ -3,23 +3,33 @@
 use crate::layer::Layer;
 use crate::pace;
 use crate::part::Part;
+use crate::settings;
+use laidwork_geometry::Locator;
 use laidwork_order::{ArrangeSettings, Arrangement, Costs, Item, Passage, Pin, arrange};
-use laidwork_plan::{Method, Warned};
+use laidwork_plan::{Method, Point, Warned};
 use laidwork_recipe::{Keep, Pins, Recipe};
 use laidwork_thread::Pace;
+use rayon::prelude::*;
 
 /// Stitches on a square millimetre of a covering layer, for estimates: common
 /// practice is 1.0 to 1.8, no source.
 const STITCHES_PER_MM2: f64 = 1.4;
+
+/// Parts with more open ends than this may begin anywhere.
+const MOST_ENDS: usize = 12;
 
 /// The sewing order of `parts` under the recipe's wishes.
 pub(crate) fn sequence(parts: &[Part<'_>], layers: &[Layer<'_>], recipe: &Recipe, pins: &Pins) -> Warned<Arrangement> {
     let threads = layers.iter().map(|layer| layer.thread + 1).max().unwrap_or(0);
     let Pace { stitches_per_minute, trim, change } = pace(recipe, threads);
     let stitches_per_minute = stitches_per_minute.max(1.0);
+    let is_alone = parts.len() < 2;
+    let gates = |part: &Part<'_>| if is_alone { Vec::new() } else { column_ends(part, &layers[part.layer]) };
+    let gates: Vec<Vec<Point>> = parts.par_iter().map(gates).collect();
     let hides = hiding(parts, layers);
-    let item = |part: &Part<'_>| item(part, &layers[part.layer], hides[part.layer], stitches_per_minute);
-    let items: Vec<Item> = parts.iter().map(item).collect();
+    let item =
+        |(part, gates): (&Part<'_>, _)| item(part, &layers[part.layer], gates, hides[part.layer], stitches_per_minute);
+    let items: Vec<Item> = parts.iter().zip(gates).map(item).collect();
     let costs = Costs {
         // The machine cuts at every change of thread.
         thread_change: change.max(trim),
@@ -39,12 +49,12 @@ fn hiding(parts: &[Part<'_>], layers: &[Layer<'_>]) -> Vec<bool> {
     layers.iter().zip(takes_columns).map(|(layer, takes_columns)| layer.hides_if(|| takes_columns)).collect()
 }
 
-fn item(part: &Part<'_>, layer: &Layer<'_>, hides: bool, pace: f64) -> Item {
+fn item(part: &Part<'_>, layer: &Layer<'_>, column_ends: Vec<Point>, hides: bool, pace: f64) -> Item {
     let (gates, passage) = match (layer.settings.start, layer.settings.end) {
         (Some(start), Some(end)) => (vec![start, end], Passage::OneWay),
         _ => match run_ends(part) {
             Some(ends) => (ends.to_vec(), Passage::Through),
-            None => (Vec::new(), Passage::Free),
+            None => (column_ends, Passage::Free),
         },
     };
     Item {
@@ -60,11 +70,33 @@ fn item(part: &Part<'_>, layer: &Layer<'_>, hides: bool, pace: f64) -> Item {
 }
 
 /// The two ends of a part that is one open line sewn as a run.
-fn run_ends(part: &Part<'_>) -> Option<[laidwork_plan::Point; 2]> {
+fn run_ends(part: &Part<'_>) -> Option<[Point; 2]> {
     let (ink, lines) = part.ink.as_ref().filter(|_| part.method == Method::Run)?;
     let [line] = lines.as_slice() else { return None };
     let line = ink.lines.get(*line).filter(|line| !line.closed)?;
     Some([*line.points.first()?, *line.points.last()?])
+}
+
+/// Where the columns of a part end openly; none where it is not sewn as columns or has too many.
+/// A column can be left at the end where it was entered as well as at the other.
+fn column_ends(part: &Part<'_>, layer: &Layer<'_>) -> Vec<Point> {
+    if part.method != Method::Satin || part.mixed || !layer.settings.satin.crossings.is_empty() {
+        return Vec::new();
+    }
+    let mut ends = match &part.ink {
+        Some((ink, lines)) => {
+            let open = lines.iter().filter_map(|&line| ink.lines.get(line)).filter(|line| !line.closed);
+            open.flat_map(|line| [line.points.first(), line.points.last()]).flatten().copied().collect()
+        }
+        None => {
+            let settings = settings::satin(&layer.settings.satin, settings::fill(&layer.settings.fill, Vec::new()));
+            laidwork_satin::open_ends(&part.polygon, &settings)
+        }
+    };
+    // The parts of a stroke that is cut off may hold other ends than the line has.
+    let locator = Locator::from_rings(part.polygon.rings());
+    ends.retain(|end| locator.contains(*end) || locator.distance_to_outline(*end) < 0.1);
+    if ends.len() > MOST_ENDS { Vec::new() } else { ends }
 }
 
 /// Wishes about shapes as wishes about their parts.

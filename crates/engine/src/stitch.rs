@@ -6,9 +6,10 @@ use crate::part::Part;
 use crate::settings;
 use laidwork_drawing::Drawing;
 use laidwork_fill::Beside;
-use laidwork_geometry::Region;
+use laidwork_geometry::{PenLine, Region};
 use laidwork_order::UnjoinedPiece;
 use laidwork_plan::{Method, Pass, Point, Warned};
+use laidwork_recipe::{MethodChoice, RunStyle};
 use laidwork_run::Ends;
 use laidwork_satin::SatinSettings;
 
@@ -21,7 +22,7 @@ pub(crate) fn stitch(
     ends: Ends,
 ) -> Warned<UnjoinedPiece> {
     let sewn = match part.method {
-        Method::Run => run(part, layer, ground, ends),
+        Method::Run => run(part, layer, (drawing, ground), ends),
         Method::Satin => satin(part, layer, (drawing, ground), ends),
         Method::Fill | Method::Manual => {
             let settings = settings::fill(&layer.settings.fill, lines_of(drawing, &layer.settings.fill.guides));
@@ -42,15 +43,20 @@ pub(crate) fn stitch(
     })
 }
 
-fn run(part: &Part<'_>, layer: &Layer<'_>, ground: &Ground<'_>, ends: Ends) -> Warned<Vec<Pass>> {
+fn run(
+    part: &Part<'_>,
+    layer: &Layer<'_>,
+    (drawing, ground): (&Drawing, &Ground<'_>),
+    ends: Ends,
+) -> Warned<Vec<Pass>> {
     let settings = settings::run(&layer.settings.run);
+    let drawn = |line: &PenLine| (line.points.clone(), line.closed);
     let lines: Vec<(Vec<Point>, bool)> = match &part.ink {
-        Some((ink, lines)) => lines
-            .iter()
-            .filter_map(|&line| ink.lines.get(line))
-            .map(|line| (line.points.clone(), line.closed))
-            .collect(),
-        None if part.thin => return satin_outline(part, &columns(part, layer, ground), ends),
+        Some((ink, lines)) => lines.iter().filter_map(|&line| ink.lines.get(line)).map(drawn).collect(),
+        None if part.thin && covers_its_width(layer, drawing) => {
+            return thin_outline(part, layer, (drawing, ground), ends);
+        }
+        None if part.thin => laidwork_satin::centre_lines(&part.polygon).iter().map(drawn).collect(),
         None => part.polygon.rings().map(|ring| (ring.points.clone(), true)).collect(),
     };
     laidwork_run::network(&part.name, &lines, &settings, ends).map(|chains| {
@@ -68,13 +74,32 @@ fn run(part: &Part<'_>, layer: &Layer<'_>, ground: &Ground<'_>, ends: Ends) -> W
     })
 }
 
+/// Whether a thin outline is covered by lines side by side: where nobody asked for a run, nor for a
+/// bolder one. The thin strokes of letters are runs along their middle.
+fn covers_its_width(layer: &Layer<'_>, drawing: &Drawing) -> bool {
+    let is_text = drawing.shapes.get(layer.shape).is_some_and(|shape| shape.cap_height.is_some());
+    layer.method == MethodChoice::Auto && layer.settings.run.style == RunStyle::Single && !is_text
+}
+
+/// Lines side by side over a thin outline, in the stitches of a run.
+fn thin_outline(
+    part: &Part<'_>,
+    layer: &Layer<'_>,
+    (drawing, ground): (&Drawing, &Ground<'_>),
+    ends: Ends,
+) -> Warned<Vec<Pass>> {
+    let columns = columns(part, layer, (drawing, ground));
+    let settings = SatinSettings { travel_length: layer.settings.run.stitch_length, ..columns };
+    satin_outline(part, &settings, ends)
+}
+
 fn satin(
     part: &Part<'_>,
     layer: &Layer<'_>,
     (drawing, ground): (&Drawing, &Ground<'_>),
     ends: Ends,
 ) -> Warned<Vec<Pass>> {
-    let settings = columns(part, layer, ground);
+    let settings = columns(part, layer, (drawing, ground));
     let keys = &layer.settings.satin;
     if !keys.crossings.is_empty() {
         let drawn = lines_of(drawing, &keys.crossings);
@@ -95,8 +120,9 @@ fn satin_outline(part: &Part<'_>, settings: &SatinSettings, ends: Ends) -> Warne
 }
 
 /// The settings of a part's columns.
-fn columns(part: &Part<'_>, layer: &Layer<'_>, ground: &Ground<'_>) -> SatinSettings {
-    let fill = settings::fill(&layer.settings.fill, Vec::new());
+fn columns(part: &Part<'_>, layer: &Layer<'_>, (drawing, ground): (&Drawing, &Ground<'_>)) -> SatinSettings {
+    let keys = &layer.settings.fill;
+    let fill = settings::fill(keys, lines_of(drawing, &keys.guides));
     match ground.carries(part) {
         true => settings::carried_satin(&layer.settings.satin, fill),
         false => settings::satin(&layer.settings.satin, fill),

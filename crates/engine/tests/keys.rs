@@ -92,3 +92,48 @@ fn layers_of_underlay_that_nobody_has_are_told() {
     assert_eq!(told("[[rule]]\nmatch = \"beside\"\nmethod = \"fill\"\nunderlay = [\"edge-run\", \"zigzag\"]\n"), 1);
     assert_eq!(told("[[rule]]\nmatch = \"bar\"\nmethod = \"satin\"\nunderlay = [\"edge-run\", \"zigzag\"]\n"), 0);
 }
+
+/// A pan and a balloon on a string, each one outline: a wide body and a narrow limb.
+const BODIES: &str = r##"<svg xmlns="http://www.w3.org/2000/svg" width="120mm" height="60mm" viewBox="0 0 120 60">
+    <path id="pan" d="M5 10 H35 V23 H70 V27 H35 V40 H5 Z" fill="#335577"/>
+    <path id="balloon" d="M100 2 a14 14 0 0 1 1 28 l-0.3 28 h-1.4 l-0.3 -28 a14 14 0 0 1 1 -28 Z" fill="#aa3344"/>
+</svg>"##;
+
+#[test]
+fn a_body_is_filled_and_its_limbs_are_columns() {
+    let drawing = laidwork_drawing::read(BODIES.as_bytes(), &laidwork_drawing::Options::default()).unwrap().value;
+    let sewn = sew(&drawing, &laidwork_recipe::parse("", "recipe.toml").unwrap().value).unwrap();
+    assert_eq!(names(&sewn.value), ["pan", "balloon"]);
+    for (piece, shape) in sewn.value.plan.pieces.iter().zip(&drawing.shapes) {
+        assert!(piece.passes.iter().skip(1).all(|pass| pass.jumps.is_empty()), "{} is one chain", piece.name);
+        // Threads of the limb lie across it: from one of its sides to the other.
+        let bounds = shape.region.bounds().unwrap();
+        let is_limb = |p: &laidwork_plan::Point| if piece.name == "pan" { p.x > 50.0 } else { p.y > 40.0 };
+        let top = piece.passes.iter().filter(|pass| pass.kind == PassKind::Top);
+        let pairs: Vec<_> =
+            top.flat_map(|pass| pass.points.windows(2)).filter(|p| is_limb(&p[0]) && is_limb(&p[1])).collect();
+        let across = |p: &[laidwork_plan::Point]| {
+            let (x, y) = ((p[1].x - p[0].x).abs(), (p[1].y - p[0].y).abs());
+            if piece.name == "pan" { y > x } else { x > y }
+        };
+        let share = pairs.iter().filter(|pair| across(pair)).count() as f64 / pairs.len().max(1) as f64;
+        assert!(
+            pairs.len() > 60 && share > 0.95,
+            "{}: {} stitches in {bounds:?}, {share} across",
+            piece.name,
+            pairs.len()
+        );
+    }
+}
+
+#[test]
+fn a_border_of_a_thin_stroke_does_not_pile_up() {
+    let svg = r##"<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">
+        <path id="vine" d="M8 30 C20 0 40 40 52 10" stroke="#335577" stroke-width="1" fill="none"/></svg>"##;
+    let drawing = laidwork_drawing::read(svg.as_bytes(), &laidwork_drawing::Options::default()).unwrap().value;
+    let recipe = "[[rule]]\nborder = { width = 3.0, only = true }\n";
+    let sewn = sew(&drawing, &laidwork_recipe::parse(recipe, "recipe.toml").unwrap().value).unwrap().value;
+    let length: f64 = top(&sewn, "vine/border");
+    // A band 4 mm wide and about 70 mm long, its threads 0.17 mm apart and lengthened by 0.2 at each end.
+    assert!(length > 1200.0 && length < 2400.0, "{length}");
+}

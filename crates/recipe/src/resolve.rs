@@ -145,6 +145,7 @@ impl Layered<'_> {
         let max_width = self.or("max_width", row.satin_max_width);
         SatinKeys {
             spacing: self.spacing(For::Satin, tex),
+            spacing_is_written: self.of.number_if_given("spacing").is_some(),
             pull: self.pull(),
             push: self.or("push_compensation", row.push_compensation),
             min_width: self.of.number("min_width"),

@@ -218,6 +218,8 @@ impl Pull {
 pub struct SatinKeys {
     /// Distance between neighbouring threads at the longer side, mm.
     pub spacing: f64,
+    /// Whether the spacing was asked for, not worked out.
+    pub spacing_is_written: bool,
     /// Lengthening of the threads.
     pub pull: Pull,
     /// Shortening at each open end, mm.

@@ -75,9 +75,14 @@ impl Column {
 
     /// The width in the middle of the order of widths, mm.
     pub fn median_width(&self) -> f64 {
+        self.width_at_share(0.5)
+    }
+
+    /// The width that `share` of the crossings do not reach, mm.
+    pub(crate) fn width_at_share(&self, share: f64) -> f64 {
         let mut widths: Vec<f64> = self.crossings.iter().map(|c| c.width()).collect();
         widths.sort_by(f64::total_cmp);
-        widths.get(widths.len() / 2).copied().unwrap_or(0.0)
+        widths.get((widths.len() as f64 * share) as usize).copied().unwrap_or(0.0)
     }
 
     /// The greatest width, mm.
@@ -90,6 +95,15 @@ impl Column {
         let distance = |i: &usize| self.crossings.get(*i).map_or(f64::INFINITY, |c| c.middle().distance_squared(point));
         let nearest = (0..self.crossings.len()).min_by(|a, b| distance(a).total_cmp(&distance(b)));
         nearest.unwrap_or(0) as f64
+    }
+
+    /// The place at least `far` places on or back where the column crosses itself, seen from `place`.
+    pub(crate) fn comes_back(&self, place: f64, far: f64) -> Option<f64> {
+        let middle = self.middle_at(place);
+        let away = |i: &usize| self.crossings.get(*i).map_or(f64::INFINITY, |c| c.middle().distance(middle));
+        let others = (0..self.crossings.len()).filter(|i| (*i as f64 - place).abs() >= far);
+        let nearest = others.min_by(|a, b| away(a).total_cmp(&away(b)))?;
+        (away(&nearest) < self.greatest_width()).then_some(nearest as f64)
     }
 
     /// The middle at a place.

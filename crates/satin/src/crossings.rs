@@ -47,7 +47,7 @@ pub fn from_crossings(
     }
     put_in_order(&mut drawn);
     let band = band(&drawn, &rays, &mut Walker::new(polygon));
-    let mut network = Network { parts: vec![Part::Column(Column::open(band))], joints: Vec::new() };
+    let mut network = Network { parts: vec![Part::Column(Column::open(band))], ..Network::default() };
     crate::decompose::cover(&mut network, polygon, &checked);
     walk(name, network, polygon, &checked, ends)
 }

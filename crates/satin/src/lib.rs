@@ -1,10 +1,12 @@
 //! Columns: threads laid across between two sides.
 
 mod border;
+mod centre;
 mod chain;
 mod column;
 mod crossings;
 mod decompose;
+mod hide;
 mod line;
 mod needle;
 mod network;
@@ -16,6 +18,7 @@ mod threads;
 mod walk;
 
 pub use border::{Band, Border, Side, border};
+pub use centre::centre_lines;
 pub use column::{Column, ColumnEnd};
 pub use crossings::from_crossings;
 pub use decompose::{Decomposition, decompose};
@@ -23,7 +26,7 @@ pub use laidwork_geometry::{Pen, PenCap, PenJoin, PenLine};
 pub use laidwork_run::Ends;
 pub use laidwork_underlay::{ColumnLayer, ColumnUnderlay};
 pub use needle::needle_points;
-pub use outline::from_outline;
+pub use outline::{from_outline, has_wide_and_narrow, open_ends};
 pub use settings::{Pull, SatinSettings};
 pub use stroke::from_stroke;
 pub use threads::{REACH, Threads, lay};

@@ -11,6 +11,7 @@
 //! [`CANDIDATES`].
 
 use crate::Column;
+use crate::hide::Under;
 use crate::rays::Rays;
 use kurbo::Point;
 use laidwork_geometry::Polygon;
@@ -25,6 +26,9 @@ const CANDIDATES: usize = 48;
 
 /// A part that lies over one it ought to lie under is as bad as ending this much farther away, mm.
 const WORTH: f64 = 3.0;
+
+/// The nearest stranger is looked for from about so many places of a group, and one of each part at least.
+const MOST_PLACES: usize = 240;
 
 /// So many strangers are looked at for each place of an unconnected part.
 const LOOKS: usize = 32;
@@ -94,6 +98,8 @@ pub(crate) struct Joint {
 pub(crate) struct Network {
     pub(crate) parts: Vec<Part>,
     pub(crate) joints: Vec<Joint>,
+    /// What need not be laid, because others will lie over it.
+    pub(crate) under: Vec<Under>,
 }
 
 /// What hangs on a part.
@@ -118,11 +124,40 @@ impl Network {
     pub(crate) fn append(&mut self, other: Network) {
         let first = self.parts.len();
         self.parts.extend(other.parts);
+        self.under.extend(other.under.into_iter().map(|mut under| {
+            under.part += first;
+            under.by.iter_mut().for_each(|by| *by += first);
+            under
+        }));
         self.joints.extend(other.joints.into_iter().map(|mut joint| {
             joint.owner = joint.owner.map(|owner| owner + first);
             joint.places.iter_mut().for_each(|place| place.part += first);
             joint
         }));
+    }
+
+    /// What lies under others along a ring of `count` crossings that was opened at place `at`.
+    pub(crate) fn open_under(&mut self, part: usize, at: f64, count: f64) {
+        let range = self.range_under(part);
+        let open = |under: &Under| {
+            let [first, last] = under.stretch;
+            let from = (first - at).rem_euclid(count.max(1.0));
+            let to = from + last - first;
+            let pieces = if to > count { vec![[from, count], [0.0, to - count]] } else { vec![[from, to]] };
+            pieces.into_iter().map(|stretch| Under { stretch, ..under.clone() }).collect::<Vec<_>>()
+        };
+        let opened: Vec<Under> = self.under_of(part).iter().flat_map(open).collect();
+        self.under.splice(range, opened);
+    }
+
+    /// What lies under others of a part.
+    pub(crate) fn under_of(&self, part: usize) -> &[Under] {
+        self.under.get(self.range_under(part)).unwrap_or_default()
+    }
+
+    /// They are kept in the order of their parts.
+    fn range_under(&self, part: usize) -> std::ops::Range<usize> {
+        self.under.partition_point(|u| u.part < part)..self.under.partition_point(|u| u.part <= part)
     }
 
     /// Adds joints until all parts are connected: every group that is not, the
@@ -150,14 +185,28 @@ impl Network {
             .map(|parts| (parts.iter().filter_map(|p| samples.get(*p)).map(Vec::len).sum(), parts))
             .collect();
         groups.sort();
+        let mut members: Vec<Vec<usize>> = vec![Vec::new(); self.parts.len()];
+        for (_, parts) in &groups {
+            if let Some(slot) = parts.first().and_then(|first| members.get_mut(find(&group, *first))) {
+                slot.clone_from(parts);
+            }
+        }
         groups.pop();
         let places = samples.iter().enumerate().flat_map(|(part, points)| {
             points.iter().map(move |&(point, at)| GeomWithData::new([point.x, point.y], Place { part, at, point }))
         });
         let ties = Ties { tree: RTree::bulk_load(places.collect()), rays: Rays::of_polygon(ground), samples };
         for (_, parts) in groups {
-            let Some((child, parent)) = ties.nearest(&parts, &group) else { continue };
-            unite(&mut group, parent.part, child.part);
+            // What was tied to the group meanwhile may be nearer to the next one than it is itself.
+            let Some(home) = parts.first().map(|first| find(&group, *first)) else { continue };
+            let own = members.get(home).cloned().unwrap_or_default();
+            let Some((child, parent)) = ties.nearest(&own, &group) else { continue };
+            let other = find(&group, parent.part);
+            unite(&mut group, home, other);
+            let more = members.get_mut(home.max(other)).map(std::mem::take).unwrap_or_default();
+            if let Some(slot) = members.get_mut(home.min(other)) {
+                slot.extend(more);
+            }
             // A fill lies over what reaches under it, everything else over patches.
             let is_fill = |part: usize| matches!(self.parts.get(part), Some(Part::Fill(_)));
             let owner = if is_fill(child.part) { child.part } else { parent.part };
@@ -264,10 +313,11 @@ impl Ties {
     /// sight of each other if there are such.
     fn nearest(&self, parts: &[usize], group: &[usize]) -> Option<(Place, Place)> {
         let mut best: Option<(bool, f64, Place, Place)> = None;
+        let all: usize = parts.iter().filter_map(|part| self.samples.get(*part)).map(Vec::len).sum();
+        let home = find(group, *parts.first()?);
         for &part in parts {
-            let home = find(group, part);
             let own = self.samples.get(part)?;
-            for &(point, at) in own.iter().step_by(own.len() / 24 + 1) {
+            for &(point, at) in own.iter().step_by((own.len() / 24).max(all / MOST_PLACES) + 1) {
                 let strangers = self.tree.nearest_neighbor_iter([point.x, point.y]).map(|near| near.data);
                 let strangers = strangers.take(20_000).filter(|place| find(group, place.part) != home);
                 for stranger in strangers.take(LOOKS) {
@@ -333,7 +383,11 @@ mod tests {
     fn tee() -> Network {
         let parts =
             vec![bar(Point::new(0.0, 1.5), Point::new(0.0, 20.0)), bar(Point::new(-8.0, 0.0), Point::new(8.0, 0.0))];
-        Network { parts, joints: vec![Joint { places: vec![place(0, 0.0), place(1, 50.0)], owner: Some(1) }] }
+        Network {
+            parts,
+            joints: vec![Joint { places: vec![place(0, 0.0), place(1, 50.0)], owner: Some(1) }],
+            ..Network::default()
+        }
     }
 
     #[test]

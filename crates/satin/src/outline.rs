@@ -1,14 +1,34 @@
 //! Columns from an outline alone.
 
-use crate::SatinSettings;
 use crate::network::Network;
 use crate::walk::walk;
+use crate::{Column, ColumnEnd, SatinSettings};
+use kurbo::Point;
 use laidwork_geometry::Polygon;
 use laidwork_plan::{Pass, Warned};
 use laidwork_run::Ends;
 
 /// Shapes without a side longer than this are not sewn, mm.
 const SMALLEST: f64 = 0.3;
+
+/// Where the columns of a connected outline end openly, mm: good places to begin and to end at.
+pub fn open_ends(polygon: &Polygon, settings: &SatinSettings) -> Vec<Point> {
+    let found = crate::decompose(polygon, settings);
+    let ends = |column: &Column| {
+        let ends = [column.crossings.first(), column.crossings.last()].into_iter().zip(column.ends);
+        ends.filter(|(_, kind)| !column.closed && *kind != ColumnEnd::Joined)
+            .filter_map(|(crossing, _)| crossing.map(|c| c.middle()))
+            .collect::<Vec<_>>()
+    };
+    found.columns.iter().flat_map(ends).collect()
+}
+
+/// Whether a connected outline has a body wider than `max_width` mm and limbs narrower than that:
+/// a balloon and its string, a pan and its handle.
+pub fn has_wide_and_narrow(polygon: &Polygon, max_width: f64) -> bool {
+    let parted = crate::decompose::part(polygon, max_width);
+    !parted.fills.is_empty() && !parted.rest.is_empty()
+}
 
 /// Sews any connected outline as one unbroken chain: it is taken apart into
 /// columns, fills where it is too wide and runs where it is too thin.

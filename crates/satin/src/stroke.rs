@@ -37,6 +37,7 @@ pub fn from_stroke(
     let rays = Rays::of_polygon(region);
     let mut network = network(lines, pen, &rays, &settings);
     crate::decompose::cover(&mut network, region, &settings);
+    crate::hide::find_covered(&mut network, settings.overlap);
     walk(name, network, region, &settings, ends)
 }
 

@@ -7,6 +7,7 @@
 //! will still be laid.
 
 use crate::chain::Chain;
+use crate::hide::{Under, far_enough};
 use crate::needle::needle_points;
 use crate::network::{Child, Network, Part, Tree};
 use crate::threads::{Threads, lay};
@@ -28,6 +29,9 @@ const LINE_INSET: f64 = 0.13;
 
 /// Two lines cover this width, mm.
 const TWO_LINES: f64 = 0.6;
+
+/// ... but for this share of their length they may be narrower than where they need four.
+const WIDE_SHARE: f64 = 0.92;
 
 /// What begins farther away than this is walked to inside the shape, mm.
 const FAR: f64 = 2.0;
@@ -62,6 +66,7 @@ pub(crate) fn walk(
         chain: Chain::default(),
         tasks: Vec::new(),
         laid: (0..network.parts.len()).map(|_| None).collect(),
+        begun: vec![false; network.parts.len()],
         warnings: Vec::new(),
         network,
         tree,
@@ -111,6 +116,8 @@ struct Sewer<'a> {
     chain: Chain,
     tasks: Vec<Task>,
     laid: Vec<Option<Threads>>,
+    /// Of which parts top threads lie already.
+    begun: Vec<bool>,
     warnings: Vec<Warning>,
     network: Network,
     tree: Tree,
@@ -160,6 +167,7 @@ impl Sewer<'_> {
         for child in &mut children {
             child.from.at = (child.from.at - at).rem_euclid(count.max(1.0));
         }
+        self.network.open_under(part, at, count);
         let whole = open.crossings.len() as f64 - 1.0;
         let legs = self.legs(&open, false, children.is_empty() && is_root);
         if let Some(slot) = self.network.parts.get_mut(part) {
@@ -177,6 +185,12 @@ impl Sewer<'_> {
     fn open_column(&mut self, part: usize, at: f64, is_root: bool, children: Vec<Child>) -> Vec<Task> {
         let Some(Part::Column(column)) = self.network.parts.get(part) else { return Vec::new() };
         let last = column.last_place();
+        if !is_root
+            && children.is_empty()
+            && self.covered(part, column, 0.0, last).iter().any(|[a, b]| *a < 0.0 && *b > last)
+        {
+            return Vec::new();
+        }
         let margins = margins(column);
         let (low, high) = (margins[0], last - margins[1]);
         if is_root {
@@ -291,7 +305,7 @@ impl Sewer<'_> {
             at = 0.0;
         }
         let Some(Part::Run(column)) = self.network.parts.get(part) else { return Vec::new() };
-        let (last, legs) = (column.last_place(), self.lines(column.median_width()));
+        let (last, legs) = (column.last_place(), self.lines(column.width_at_share(WIDE_SHARE)));
         let (below, above): (Vec<Child>, Vec<Child>) = children.into_iter().partition(|c| c.from.at < at);
         let mut todo = Vec::new();
         for (to, kids) in [(0.0, below), (last, above)] {
@@ -358,7 +372,10 @@ impl Sewer<'_> {
 
     fn top(&mut self, part: usize, from: f64, to: f64) {
         let Some(Part::Column(column)) = self.network.parts.get(part) else { return };
-        let hidden = column.hidden.clone();
+        let hidden: Vec<[f64; 2]> = column.hidden.iter().copied().chain(self.covered(part, column, from, to)).collect();
+        if let Some(begun) = self.begun.get_mut(part) {
+            *begun = true;
+        }
         if self.laid.get(part).is_some_and(Option::is_none) {
             self.laid[part] = Some(lay(column, self.settings));
         }
@@ -396,6 +413,32 @@ impl Sewer<'_> {
         self.threads(stretches, tips);
     }
 
+    /// Stretches of a column that others will lie over, or that it will itself, when it is laid from
+    /// place to place.
+    fn covered(&self, part: usize, column: &Column, from: f64, to: f64) -> Vec<[f64; 2]> {
+        let is_on_top = |by: &usize| *by == part || !self.begun.get(*by).copied().unwrap_or(true);
+        let own = self.network.under_of(part).iter().filter(|under| under.by.iter().all(is_on_top));
+        let (low, high, last) = (from.min(to), from.max(to), column.last_place());
+        let far = far_enough(column);
+        let stretch = |under: &Under| {
+            let [first, end] = under.stretch;
+            let here = (first.max(0.0) + end.min(last)) / 2.0;
+            let Some(there) = under.by.contains(&part).then(|| column.comes_back(here, far)).flatten() else {
+                return Some(under.stretch);
+            };
+            // It crosses itself: what is laid first is left out.
+            let (sews_here, sews_there) = (here >= low && here <= high, there >= low && there <= high);
+            let here_is_first = match (sews_here, sews_there) {
+                (true, true) => (here < there) == (to >= from),
+                (true, false) => low < 1e-9,
+                (false, _) => low > 1e-9,
+            };
+            let twin = [there - (end - first) / 2.0, there + (end - first) / 2.0];
+            if here_is_first { sews_here.then_some(under.stretch) } else { sews_there.then_some(twin) }
+        };
+        own.filter_map(stretch).collect()
+    }
+
     fn threads(&mut self, stretches: Vec<Vec<Crossing>>, [first_tip, last_tip]: [Vec<Point>; 2]) {
         let back: Vec<Point> = first_tip.into_iter().rev().collect();
         if let Some(first) = back.first().copied().or(stretches.iter().find_map(|s| s.first()).map(|c| c.middle())) {
@@ -407,7 +450,12 @@ impl Sewer<'_> {
             let Some(&first) = stretch.first() else { continue };
             if !fresh {
                 // Under the column that hides this one.
-                let path: Vec<Point> = self.chain.here().into_iter().chain([first.middle()]).collect();
+                let here = self.chain.here().unwrap_or(first.middle());
+                let path = if here.distance(first.middle()) > FAR {
+                    self.walker.path(here, first.middle())
+                } else {
+                    vec![here, first.middle()]
+                };
                 self.chain.extend(PassKind::Underlay, laidwork_run::points(&path, false, &self.run));
             }
             fresh = false;

@@ -178,6 +178,9 @@ fn along(
     laidwork_run::points(&path, false, &settings)
 }
 
+/// Longer ways of a zigzag get a needle point half-way, mm.
+const LONGEST: f64 = 6.0;
+
 fn zigzag(band: &[Crossing], from: f64, to: f64, inset: f64, spacing: f64) -> Vec<Point> {
     let spacing = if spacing.is_finite() { spacing.max(0.4) } else { 1.2 };
     let crossings = stretch(band, from, to);
@@ -193,7 +196,9 @@ fn zigzag(band: &[Crossing], from: f64, to: f64, inset: f64, spacing: f64) -> Ve
             let here = a.lerp(b, next / step);
             on_left = !on_left;
             let depth = share(here, inset);
-            points.push(here.at(if on_left { depth } else { 1.0 - depth }));
+            let end = here.at(if on_left { depth } else { 1.0 - depth });
+            points.extend(points.last().filter(|from| from.distance(end) > LONGEST).map(|from| from.midpoint(end)));
+            points.push(end);
             next += spacing;
         }
         walked = step - (next - spacing);

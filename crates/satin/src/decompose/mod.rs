@@ -28,6 +28,8 @@ mod stretch;
 mod track;
 mod wide;
 
+pub(crate) use wide::part;
+
 use crate::network::{Network, Part};
 use crate::rays::Rays;
 use crate::{Column, ColumnEnd, SatinSettings};
@@ -85,7 +87,7 @@ pub(crate) fn network(polygon: &Polygon, settings: &SatinSettings) -> Network {
     let axis = if is_small && block::is_block(polygon) { None } else { pruned(polygon) };
     match axis {
         Some((_, axis)) if axis.widest() > settings.max_width => {
-            parted = wide::part(polygon, settings.max_width);
+            parted = part(polygon, settings.max_width);
             for limb in &parted.rest {
                 add(limbs(limb, pruned(limb), settings));
             }
@@ -137,6 +139,11 @@ fn pruned(polygon: &Polygon) -> Option<(Polygon, axis::Axis)> {
     Some((ready, axis))
 }
 
+/// The columns of a shape as if no part of it were too wide, and nothing over what they leave bare.
+pub(crate) fn limbs_of(polygon: &Polygon, settings: &SatinSettings) -> Network {
+    limbs(polygon, pruned(polygon), settings).0
+}
+
 /// The columns of a shape without wide parts, with the bands they cover.
 fn limbs(
     polygon: &Polygon,
@@ -146,7 +153,7 @@ fn limbs(
     if block::is_block(polygon) {
         let column = Column::open(block::block(polygon));
         let band = column.crossings.clone();
-        return (Network { parts: vec![Part::Column(column)], joints: Vec::new() }, vec![(band, false)]);
+        return (Network { parts: vec![Part::Column(column)], ..Network::default() }, vec![(band, false)]);
     }
     let Some((ready, axis)) = axis else { return Default::default() };
     let mut graph = graph::Graph::trace(&axis);

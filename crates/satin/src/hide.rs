@@ -1,0 +1,222 @@
+//! Columns of one shape that lie over each other: a stroke that crosses itself or its neighbours, or
+//! is drawn over the same way twice. Threads that others will hide are left out, so that they do not
+//! pile up.
+//!
+//! Method: every column is cut into short chunks, each with its outline; a crossing is covered when
+//! points all along it lie in chunks of later columns, or of the same one farther on. Stretches of covered crossings,
+//! less an overlap where they begin and end, are what may be left out. Which columns cover them is
+//! kept with them: nothing is left out under a column that was sewn before.
+//!
+//! O(n log n) for n crossings of which few chunks overlap.
+
+use crate::Column;
+use crate::network::{Joint, Network, Part, Place};
+use laidwork_geometry::{Crossing, Locator, Ring};
+use rstar::primitives::{GeomWithData, Rectangle};
+use rstar::{AABB, RTree};
+use std::collections::BTreeSet;
+
+/// So many crossings make a chunk.
+const CHUNK: usize = 30;
+
+/// A crossing is looked at in these places.
+const SHARES: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
+
+/// The outermost of them lie this far inside, mm, so that columns that lie upon each other count.
+const INSET: f64 = 0.06;
+
+/// Shorter stretches are laid nevertheless, mm.
+const SHORTEST: f64 = 0.8;
+
+/// A stretch of a column that others cover.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Under {
+    pub(crate) part: usize,
+    /// Its first and last place.
+    pub(crate) stretch: [f64; 2],
+    /// The parts that cover it; the part itself where it crosses itself.
+    pub(crate) by: Vec<usize>,
+}
+
+/// Part of a column that may cover others.
+struct Chunk {
+    part: usize,
+    first: usize,
+    locator: Locator,
+}
+
+/// How many places from a crossing its column may cover it again: one and a half widths.
+pub(crate) fn far_enough(column: &Column) -> f64 {
+    let steps = column.crossings.len().max(2) as f64 - 1.0;
+    let step = (column.length() / steps).max(1e-3);
+    (1.5 * column.greatest_width() / step).max(15.0)
+}
+
+/// Finds what columns of `network` cover of earlier ones, and joins them there. Stretches keep
+/// `overlap` mm at both ends.
+pub(crate) fn find_covered(network: &mut Network, overlap: f64) {
+    let chunks: Vec<Chunk> = network.parts.iter().enumerate().flat_map(|(i, part)| chunks(i, part)).collect();
+    let boxes =
+        chunks.iter().enumerate().filter_map(|(i, chunk)| Some(GeomWithData::new(chunk_box(network, chunk)?, i)));
+    let tree = RTree::bulk_load(boxes.collect());
+    let mut found = Vec::new();
+    for (part, column) in columns(network) {
+        let far = far_enough(column);
+        let covers: Vec<Option<BTreeSet<usize>>> = column
+            .crossings
+            .iter()
+            .enumerate()
+            .map(|(at, crossing)| {
+                let covering = |chunk: &Chunk| {
+                    let ahead = chunk.first as f64 - at as f64;
+                    let around = !column.closed || ahead + (CHUNK as f64) < column.crossings.len() as f64 - far;
+                    chunk.part > part || (chunk.part == part && ahead > far && around)
+                };
+                covered(*crossing, &chunks, &tree, &covering)
+            })
+            .collect();
+        found.extend(stretches(part, column, &covers, overlap));
+    }
+    for under in &found {
+        let Some(&by) = under.by.iter().rev().find(|by| **by != under.part) else { continue };
+        let middle = (under.stretch[0] + under.stretch[1]) / 2.0;
+        let (Some(own), Some(other)) = (column(network, under.part), column(network, by)) else { continue };
+        let point = own.middle_at(middle);
+        let places = vec![
+            Place { part: under.part, at: middle, point },
+            Place { part: by, at: other.nearest_place(point), point },
+        ];
+        network.joints.push(Joint { places, owner: Some(by) });
+    }
+    network.under = found;
+}
+
+fn column(network: &Network, part: usize) -> Option<&Column> {
+    match network.parts.get(part)? {
+        Part::Column(column) => Some(column),
+        Part::Run(_) | Part::Fill(_) => None,
+    }
+}
+
+fn columns(network: &Network) -> impl Iterator<Item = (usize, &Column)> {
+    (0..network.parts.len()).filter_map(|part| Some((part, column(network, part)?)))
+}
+
+fn chunks(part: usize, of: &Part) -> Vec<Chunk> {
+    let Part::Column(column) = of else { return Vec::new() };
+    let count = column.crossings.len();
+    let chunk = |first: usize| {
+        let band = band(column, first);
+        let points = band.iter().map(|c| c.left).chain(band.iter().rev().map(|c| c.right)).collect();
+        Chunk { part, first, locator: Locator::from_rings([Ring::new(points)].iter()) }
+    };
+    (0..count).step_by(CHUNK).map(chunk).collect()
+}
+
+/// The crossings of a chunk, to the first one of the next.
+fn band(column: &Column, first: usize) -> Vec<Crossing> {
+    let last = first + CHUNK;
+    let again = column.crossings.first().filter(|_| column.closed && last >= column.crossings.len());
+    column.crossings.iter().skip(first).take(CHUNK + 1).chain(again).copied().collect()
+}
+
+fn chunk_box(network: &Network, chunk: &Chunk) -> Option<Rectangle<[f64; 2]>> {
+    let band = band(column(network, chunk.part)?, chunk.first);
+    let ends = || band.iter().flat_map(|c| [c.left, c.right]);
+    let low = ends().fold([f64::INFINITY; 2], |l, p| [l[0].min(p.x), l[1].min(p.y)]);
+    let high = ends().fold([f64::NEG_INFINITY; 2], |h, p| [h[0].max(p.x), h[1].max(p.y)]);
+    (low[0] <= high[0]).then(|| Rectangle::from_corners(low, high))
+}
+
+/// The parts that cover a crossing all along, if they do.
+fn covered(
+    crossing: Crossing,
+    chunks: &[Chunk],
+    tree: &RTree<GeomWithData<Rectangle<[f64; 2]>, usize>>,
+    covering: &impl Fn(&Chunk) -> bool,
+) -> Option<BTreeSet<usize>> {
+    let inset = (INSET / crossing.width().max(1e-6)).min(0.2);
+    let mut by = BTreeSet::new();
+    for share in SHARES {
+        let point = crossing.at(share.clamp(inset, 1.0 - inset));
+        let near = tree.locate_in_envelope_intersecting(AABB::from_point([point.x, point.y]));
+        let holds = |chunk: &&Chunk| covering(chunk) && chunk.locator.contains(point);
+        // The topmost one: the choice must not depend on the order of the search.
+        let over = near.filter_map(|entry| chunks.get(entry.data)).filter(holds).map(|chunk| chunk.part).max()?;
+        by.insert(over);
+    }
+    Some(by)
+}
+
+fn stretches(part: usize, column: &Column, covers: &[Option<BTreeSet<usize>>], overlap: f64) -> Vec<Under> {
+    let count = covers.len();
+    let step = (column.length() / (count.max(2) - 1) as f64).max(1e-3);
+    let mut found = Vec::new();
+    let mut at = 0;
+    while at < count {
+        let run = covers.iter().skip(at).take_while(|by| by.is_some()).count();
+        if run > 0 {
+            let ends_free = |is_end: bool| if is_end && !column.closed { 0.0 } else { overlap / step };
+            let first = at as f64 + ends_free(at == 0);
+            let last = (at + run - 1) as f64 - ends_free(at + run == count);
+            let by: BTreeSet<usize> = covers.iter().skip(at).take(run).flatten().flatten().copied().collect();
+            if (last - first) * step >= SHORTEST {
+                // Beyond the ends too, where compensation may lay threads.
+                let first = if at == 0 && !column.closed { -1e3 } else { first };
+                let last = if at + run == count && !column.closed { last + 1e3 } else { last };
+                found.push(Under { part, stretch: [first, last], by: by.into_iter().collect() });
+            }
+        }
+        at += run + 1;
+    }
+    found
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use kurbo::Point;
+
+    fn bar(from: Point, to: Point) -> Part {
+        let across = (to - from).normalize();
+        let half = kurbo::Vec2::new(-across.y, across.x) * 1.5;
+        let crossings = (0..=100).map(|i| from.lerp(to, f64::from(i) / 100.0));
+        Part::Column(Column::open(crossings.map(|p| Crossing::new(p + half, p - half)).collect()))
+    }
+
+    fn network(parts: Vec<Part>) -> Network {
+        let mut network = Network { parts, ..Network::default() };
+        find_covered(&mut network, 0.5);
+        network
+    }
+
+    #[test]
+    fn the_first_bar_of_a_cross_goes_under_the_second() {
+        let parts = vec![
+            bar(Point::new(-10.0, 0.0), Point::new(10.0, 0.0)),
+            bar(Point::new(0.0, -10.0), Point::new(0.0, 10.0)),
+        ];
+        let network = network(parts);
+        assert_eq!(network.under.len(), 1);
+        let Under { part, stretch: [first, last], by } = &network.under[0];
+        assert_eq!((*part, by.as_slice()), (0, &[1][..]));
+        // 3 mm less twice the overlap, 0.2 mm a place.
+        assert!((last - first - 10.0).abs() <= 1.0 && (first + last - 100.0).abs() < 1e-6, "{first} {last}");
+        assert_eq!(network.joints.len(), 1);
+    }
+
+    #[test]
+    fn a_line_drawn_twice_is_laid_once() {
+        let line = || bar(Point::new(0.0, 0.0), Point::new(20.0, 0.0));
+        let network = network(vec![line(), line()]);
+        assert_eq!(network.under.len(), 1);
+        assert!(network.under[0].stretch[0] <= 0.0 && network.under[0].stretch[1] >= 100.0);
+    }
+
+    #[test]
+    fn neighbours_hide_nothing() {
+        let parts =
+            vec![bar(Point::new(0.0, 0.0), Point::new(20.0, 0.0)), bar(Point::new(0.0, 2.0), Point::new(20.0, 2.0))];
+        assert!(network(parts).under.is_empty());
+    }
+}
