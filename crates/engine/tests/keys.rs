@@ -108,7 +108,7 @@ fn a_body_is_filled_and_its_limbs_are_columns() {
         assert!(piece.passes.iter().skip(1).all(|pass| pass.jumps.is_empty()), "{} is one chain", piece.name);
         // Threads of the limb lie across it: from one of its sides to the other.
         let bounds = shape.region.bounds().unwrap();
-        let is_limb = |p: &laidwork_plan::Point| if piece.name == "pan" { p.x > 50.0 } else { p.y > 40.0 };
+        let is_limb = |p: &laidwork_plan::Point| if piece.name == "pan" { p.x > -15.0 } else { p.y > 8.0 };
         let top = piece.passes.iter().filter(|pass| pass.kind == PassKind::Top);
         let pairs: Vec<_> =
             top.flat_map(|pass| pass.points.windows(2)).filter(|p| is_limb(&p[0]) && is_limb(&p[1])).collect();

@@ -11,7 +11,7 @@
 //! [`CANDIDATES`].
 
 use crate::Column;
-use crate::hide::Under;
+use crate::hide::{Covers, Under};
 use crate::rays::Rays;
 use kurbo::Point;
 use laidwork_geometry::Polygon;
@@ -98,8 +98,10 @@ pub(crate) struct Joint {
 pub(crate) struct Network {
     pub(crate) parts: Vec<Part>,
     pub(crate) joints: Vec<Joint>,
-    /// What need not be laid, because others will lie over it.
+    /// What need not be laid, because the same column or one joined to it there will lie over it.
     pub(crate) under: Vec<Under>,
+    /// What columns cover of each other, where that was asked for.
+    pub(crate) covers: Option<Covers>,
 }
 
 /// What hangs on a part.

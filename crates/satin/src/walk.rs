@@ -116,7 +116,7 @@ struct Sewer<'a> {
     chain: Chain,
     tasks: Vec<Task>,
     laid: Vec<Option<Threads>>,
-    /// Of which parts top threads lie already.
+    /// Of which parts top threads lie already, or will never lie.
     begun: Vec<bool>,
     warnings: Vec<Warning>,
     network: Network,
@@ -149,6 +149,12 @@ impl Sewer<'_> {
             Some(Part::Fill(_)) => self.area(part, is_root, children),
             None => return,
         };
+        if todo.is_empty()
+            && let Some(begun) = self.begun.get_mut(part)
+        {
+            // Nothing of it will be laid, so that it hides nothing.
+            *begun = true;
+        }
         self.tasks.extend(todo.into_iter().rev());
     }
 
@@ -436,7 +442,12 @@ impl Sewer<'_> {
             let twin = [there - (end - first) / 2.0, there + (end - first) / 2.0];
             if here_is_first { sews_here.then_some(under.stretch) } else { sews_there.then_some(twin) }
         };
-        own.filter_map(stretch).collect()
+        let mut found: Vec<[f64; 2]> = own.filter_map(stretch).collect();
+        if let Some(covers) = &self.network.covers {
+            let comes_later = |other: usize| !self.begun.get(other).copied().unwrap_or(true);
+            found.extend(covers.under_others(part, column, self.settings.overlap, comes_later));
+        }
+        found
     }
 
     fn threads(&mut self, stretches: Vec<Vec<Crossing>>, [first_tip, last_tip]: [Vec<Point>; 2]) {

@@ -30,7 +30,7 @@ fn pen(width: f64, cap: PenCap, join: PenJoin) -> Pen {
     Pen { width, cap, join, tolerance: 0.01 }
 }
 
-/// Thread on top within half a millimetre of a place, by the area it might cover there, mm/mm².
+/// Thread on top within `radius` mm of a place, mm/mm².
 fn top_density(passes: &[Pass], at: Point, radius: f64) -> f64 {
     let points = points(passes);
     let mut inside = 0.0;
@@ -109,7 +109,7 @@ fn borders_turn_corners_and_keep_holes() {
                 let figures = figures(area, &sewn.value);
                 let what = format!("{join:?} {side:?} {figures:?}");
                 assert!(figures.coverage >= 0.98 && figures.showing <= 0.01, "{what}");
-                assert!(figures.crowd <= 12 && figures.longest <= 8.0 && figures.farthest_out <= 0.45, "{what}");
+                assert!(figures.crowd <= 12 && figures.longest <= 8.0 && figures.overrun <= 0.005, "{what}");
             }
         }
     }
@@ -132,11 +132,11 @@ fn strokes_that_cross_do_not_pile_up() {
     // A loop that comes back over its own beginning.
     let turn: Vec<(f64, f64)> =
         (-30..=210).map(|d| f64::from(d).to_radians()).map(|a| (9.0 * (2.0 * a).sin(), 9.0 * a.sin())).collect();
-    for lines in [cross.to_vec(), vec![line(&turn, false)]] {
+    for (lines, what) in [(cross.to_vec(), "cross"), (vec![line(&turn, false)], "loop")] {
         let (region, sewn) = drawn(&lines, &pen);
-        let density = top_density(&sewn, Point::ZERO, 0.7);
-        assert!(density < 1.5 / SatinSettings::default().spacing, "{density}");
+        let density = top_density(&sewn, Point::ZERO, 0.4);
+        assert!(density < 1.6 / SatinSettings::default().spacing, "{what}: {density}");
         let figures = figures(&region.polygons[0], &sewn);
-        assert!(figures.coverage > 0.98 && figures.showing < 0.01, "{figures:?}");
+        assert!(figures.coverage > 0.98 && figures.showing < 0.01, "{what}: {figures:?}");
     }
 }
