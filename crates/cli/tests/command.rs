@@ -315,7 +315,9 @@ fn shells_complete_every_subcommand() {
     let desk = Desk::new();
     let help = String::from_utf8(desk.run(&["--help"]).stdout).unwrap();
     let commands = help.lines().skip_while(|line| *line != "Commands:").skip(1).take_while(|line| !line.is_empty());
-    let commands: Vec<&str> = commands.filter_map(|line| line.split_whitespace().next()).collect();
+    // Lines that are further in go on with what a command does.
+    let named = commands.filter(|line| line.starts_with("  ") && !line.starts_with("   "));
+    let commands: Vec<&str> = named.filter_map(|line| line.split_whitespace().next()).collect();
     assert!(commands.len() > 6, "{commands:?}");
     for shell in ["bash", "zsh", "fish", "powershell", "elvish"] {
         let output = desk.run(&["completions", shell]);
