@@ -120,7 +120,7 @@ fn finish(ready: Ready<'_>) -> io::Result<()> {
     }
 }
 
-/// Removes from `folder` what killed runs left there, and nothing else: plain files named as [`write`] names them whose
+/// Removes from `folder` what killed runs left there, and nothing else: plain files named as [`write()`] names them whose
 /// process is gone, or that are older than a day. Gives their number. What cannot be removed stays.
 pub fn sweep(folder: &Path) -> usize {
     let entries = fs::read_dir(folder).into_iter().flatten().flatten();
