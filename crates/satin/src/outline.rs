@@ -4,7 +4,7 @@ use crate::network::Network;
 use crate::walk::walk;
 use crate::{Column, ColumnEnd, SatinSettings};
 use kurbo::Point;
-use laidwork_geometry::Polygon;
+use laidwork_geometry::{Join, Polygon, Region};
 use laidwork_plan::{Pass, Warned};
 use laidwork_run::Ends;
 
@@ -23,11 +23,24 @@ pub fn open_ends(polygon: &Polygon, settings: &SatinSettings) -> Vec<Point> {
     found.columns.iter().flat_map(ends).collect()
 }
 
-/// Whether a connected outline has a body wider than `max_width` mm and limbs narrower than that:
-/// a balloon and its string, a pan and its handle.
+/// Limbs that reach farther from the body than this many times the widest column are long.
+const LONG: f64 = 1.5;
+
+/// Limbs are worth columns of their own when more than this share of their area is in long ones:
+/// along a ragged outline short ones would only crowd its edge.
+const MOSTLY_LONG: f64 = 0.7;
+
+/// Whether a connected outline has a body wider than `max_width` mm and long limbs narrower than
+/// that: a balloon and its string, a pan and its handle.
 pub fn has_wide_and_narrow(polygon: &Polygon, max_width: f64) -> bool {
     let parted = crate::decompose::part(polygon, max_width);
-    !parted.fills.is_empty() && !parted.rest.is_empty()
+    if parted.fills.is_empty() || parted.rest.is_empty() {
+        return false;
+    }
+    let near = Region { polygons: parted.fills }.offset(LONG * max_width, Join::Round { tolerance: 0.05 });
+    let is_long = |limb: &&Polygon| !Region::from((*limb).clone()).difference(&near).is_empty();
+    let long: f64 = parted.rest.iter().filter(is_long).map(Polygon::area).sum();
+    long > MOSTLY_LONG * parted.rest.iter().map(Polygon::area).sum::<f64>()
 }
 
 /// Sews any connected outline as one unbroken chain: it is taken apart into
