@@ -41,7 +41,7 @@ fn written(args: &Args) -> Result<Verdict> {
         .map_err(input::diagnostics)?
         .take(&mut warnings);
     if let Hoop::Round { diameter } = args.hoop {
-        recipe.design.hoop = Some(laidwork_recipe::Hoop::Round { diameter });
+        recipe.design.hoop = Some(Hoop::Round { diameter });
         recipe_text = recipe_text.replacen(&rectangle(&swatch), &format!("hoop = {{ round = {diameter:?} }}"), 1);
     }
     let drawing = input::read_drawing(svg.as_bytes(), "swatch.svg", &Default::default(), &mut warnings)?;

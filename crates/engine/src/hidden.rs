@@ -74,16 +74,16 @@ impl<'a> Ground<'a> {
     }
 }
 
-type Box = GeomWithData<Rectangle<[f64; 2]>, usize>;
+pub(crate) type Box = GeomWithData<Rectangle<[f64; 2]>, usize>;
 
 /// Polygons by their bounds, each with its place among them.
-fn boxes<'a>(polygons: impl Iterator<Item = &'a Polygon>) -> RTree<Box> {
+pub(crate) fn boxes<'a>(polygons: impl Iterator<Item = &'a Polygon>) -> RTree<Box> {
     let boxed = polygons.enumerate().filter_map(|(index, polygon)| {
         Some(GeomWithData::new(Rectangle::from_aabb(corners(polygon.bounds()?)), index))
     });
     RTree::bulk_load(boxed.collect())
 }
 
-fn corners(bounds: Rect) -> AABB<[f64; 2]> {
+pub(crate) fn corners(bounds: Rect) -> AABB<[f64; 2]> {
     AABB::from_corners([bounds.x0, bounds.y0], [bounds.x1, bounds.y1])
 }

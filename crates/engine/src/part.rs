@@ -1,13 +1,12 @@
 //! Layers fall apart into parts: connected polygons, each sewn as one piece.
 
+use crate::hidden::{boxes, corners};
 use crate::layer::{Ink, Layer};
 use laidwork_geometry::{Join, Locator, Polygon, Region};
-use laidwork_plan::Method;
+use laidwork_plan::{Method, Rect};
 use laidwork_recipe::{MethodChoice, Settings};
 use laidwork_satin::has_wide_and_narrow;
 use rayon::prelude::*;
-use rstar::primitives::{GeomWithData, Rectangle};
-use rstar::{AABB, RTree};
 use std::collections::BTreeSet;
 
 /// A shape is filled when more than this share of its area lies in discs
@@ -94,15 +93,11 @@ fn lines_of(layer: &Layer<'_>, polygons: &[&Polygon]) -> Vec<Vec<usize>> {
         return lines;
     }
     let locators: Vec<_> = polygons.iter().map(|polygon| Locator::from_rings(polygon.rings())).collect();
-    let boxes = polygons.iter().enumerate().filter_map(|(index, polygon)| {
-        let bounds = polygon.bounds()?.inflate(1e-6, 1e-6);
-        let corners = AABB::from_corners([bounds.x0, bounds.y0], [bounds.x1, bounds.y1]);
-        Some(GeomWithData::new(Rectangle::from_aabb(corners), index))
-    });
-    let boxes = RTree::bulk_load(boxes.collect());
+    let boxes = boxes(polygons.iter().copied());
     for (index, line) in ink.lines.iter().enumerate() {
         let Some(&middle) = line.points.get(line.points.len() / 2) else { continue };
-        let around = boxes.locate_all_at_point([middle.x, middle.y]).map(|found| found.data);
+        let near = corners(Rect::from_points(middle, middle).inflate(1e-6, 1e-6));
+        let around = boxes.locate_in_envelope_intersecting(near).map(|found| found.data);
         if let Some(holder) = around.filter(|&polygon| locators[polygon].contains(middle)).min() {
             lines[holder].push(index);
         }

@@ -67,12 +67,10 @@ fn fill_underlay(keys: &FillKeys) -> Option<FillUnderlay> {
     })
 }
 
-/// As [`satin`], on rows that carry the columns: the lightest underlay does, unless the recipe wants its own.
+/// As [`satin`], on rows that carry the columns: the lightest underlay does.
 pub(crate) fn carried_satin(keys: &SatinKeys, fill: FillSettings) -> SatinSettings {
     let mut settings = satin(keys, fill);
-    if keys.underlay_auto
-        && let ColumnUnderlay::ByWidth { narrow, .. } = settings.underlay
-    {
+    if let ColumnUnderlay::ByWidth { narrow, .. } = settings.underlay {
         settings.underlay = ColumnUnderlay::Layers(narrow);
     }
     settings

@@ -123,7 +123,7 @@ fn satin_outline(part: &Part<'_>, settings: &SatinSettings, ends: Ends) -> Warne
 fn columns(part: &Part<'_>, layer: &Layer<'_>, (drawing, ground): (&Drawing, &Ground<'_>)) -> SatinSettings {
     let keys = &layer.settings.fill;
     let fill = settings::fill(keys, lines_of(drawing, &keys.guides));
-    match ground.carries(part) {
+    match layer.settings.satin.underlay_auto && ground.carries(part) {
         true => settings::carried_satin(&layer.settings.satin, fill),
         false => settings::satin(&layer.settings.satin, fill),
     }

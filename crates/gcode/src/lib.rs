@@ -24,14 +24,13 @@
 
 mod block;
 mod error;
-mod hoop;
 mod read;
 mod settings;
 mod write;
 
 pub use block::Block;
 pub use error::Error;
-pub use hoop::Hoop;
+pub use laidwork_plan::HoopShape as Hoop;
 pub use read::read;
 pub use settings::{Origin, Settings, Template};
 pub use write::write;

@@ -7,6 +7,7 @@
 //! Frame: millimetres, x to the right, y down as in SVG, origin at the centre
 //! of the hoop. Points are [`Point`]s of the `kurbo` crate.
 
+mod hoop;
 mod measure;
 mod pass;
 mod piece;
@@ -14,6 +15,7 @@ mod sanity;
 mod thread;
 mod warned;
 
+pub use hoop::HoopShape;
 pub use kurbo::{Point, Rect, Vec2};
 pub use measure::{Angle, Mm};
 pub use pass::{Pass, PassKind, Segment};

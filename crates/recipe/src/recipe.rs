@@ -7,6 +7,7 @@ use crate::place::Place;
 use crate::source::Source;
 use crate::values::{Values, View};
 use laidwork_plan::Color;
+pub use laidwork_plan::HoopShape as Hoop;
 
 /// A recipe file, read and checked.
 #[derive(Clone, Debug)]
@@ -52,33 +53,6 @@ pub struct Design {
     pub title: Option<String>,
     /// The colour pictures are drawn on.
     pub fabric: Option<Color>,
-}
-
-/// The inside of the frame, centred on the origin, mm.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Hoop {
-    /// A rectangle.
-    Rectangle {
-        /// Along x.
-        width: f64,
-        /// Along y.
-        height: f64,
-    },
-    /// A circle.
-    Round {
-        /// Across.
-        diameter: f64,
-    },
-}
-
-impl Hoop {
-    /// The rectangle around it: width and height, mm.
-    pub fn size(self) -> (f64, f64) {
-        match self {
-            Hoop::Rectangle { width, height } => (width, height),
-            Hoop::Round { diameter } => (diameter, diameter),
-        }
-    }
 }
 
 /// A thread somebody has.
