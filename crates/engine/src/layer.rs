@@ -25,6 +25,8 @@ pub(crate) struct Layer<'a> {
     pub thread: usize,
     /// What it covers, mm.
     pub region: Region,
+    /// What its shape covers as drawn, whatever hides of it later, mm.
+    pub drawn: &'a Region,
     /// The lines and the pen it is drawn with, when it is a stroke or a border.
     pub ink: Option<Ink>,
     /// How it is to be sewn.
@@ -185,6 +187,7 @@ pub(crate) fn layers<'a>(
                 name: shape.name.clone(),
                 thread: threads.index(&settings.thread),
                 region,
+                drawn: &shape.region,
                 ink,
                 method: settings.method,
                 settings,
@@ -202,6 +205,7 @@ pub(crate) fn layers<'a>(
                 name: border_name(&shape.name, &names),
                 thread: threads.index(border.thread.as_ref().unwrap_or(&settings.thread)),
                 region,
+                drawn: &shape.region,
                 ink: Some(ink),
                 method: border.method,
                 settings,

@@ -60,14 +60,26 @@ fn parts_of<'a>((index, layer): (usize, &'a Layer<'_>)) -> (Vec<Part<'a>>, usize
         let ink = layer.ink.as_ref().filter(has_room).map(|ink| (ink, lines.clone()));
         let thin = ink.is_none() && is_thin(polygon, layer.settings);
         let method = method_of(layer, polygon, ink.as_ref().map(|(ink, _)| ink.pen.width), thin);
-        let mixed = method == Method::Fill
-            && ink.is_none()
-            && layer.method == MethodChoice::Auto
-            && has_wide_and_narrow(polygon, layer.settings.satin.max_width);
+        let mixed =
+            method == Method::Fill && ink.is_none() && layer.method == MethodChoice::Auto && has_limbs(polygon, layer);
         let method = if mixed { Method::Satin } else { method };
         Part { layer: index, name: layer.name.clone(), polygon: (*polygon).clone(), ink, method, mixed, thin }
     };
     (polygons.iter().zip(lines).map(part).collect(), specks)
+}
+
+/// Whether a part has a wide body and narrow limbs because it was drawn so: the ring that a later shape leaves of a
+/// wide one is none of its limbs, and looks best in the rows of the rest.
+fn has_limbs(part: &Polygon, layer: &Layer<'_>) -> bool {
+    let widest = layer.settings.satin.max_width;
+    if !has_wide_and_narrow(part, widest) {
+        return false;
+    }
+    let Some(bounds) = part.bounds() else { return false };
+    let drawn = boxes(layer.drawn.polygons.iter());
+    let about = drawn.locate_in_envelope_intersecting(corners(bounds)).map(|found| &layer.drawn.polygons[found.data]);
+    let mut around = about.filter(|drawn| drawn.bounds().is_some_and(|outer| outer.contains_rect(bounds)));
+    around.any(|drawn| drawn == part || has_wide_and_narrow(drawn, widest))
 }
 
 /// Calls the parts of one layer `NAME`, `NAME.2` and so on, leaving out names that are taken.

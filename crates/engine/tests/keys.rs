@@ -93,6 +93,18 @@ fn layers_of_underlay_that_nobody_has_are_told() {
     assert_eq!(told("[[rule]]\nmatch = \"bar\"\nmethod = \"satin\"\nunderlay = [\"edge-run\", \"zigzag\"]\n"), 0);
 }
 
+#[test]
+fn what_a_later_shape_leaves_of_a_body_is_no_limb() {
+    let muzzle = r##"<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="0 0 60 60">
+        <ellipse id="muzzle" cx="30" cy="30" rx="14" ry="22" fill="#eeddaa"/>
+        <circle id="nose" cx="30" cy="22" r="12" fill="#222222"/>
+    </svg>"##;
+    let drawing = laidwork_drawing::read(muzzle.as_bytes(), &laidwork_drawing::Options::default()).unwrap().value;
+    let sewn = sew(&drawing, &laidwork_recipe::parse("", "recipe.toml").unwrap().value).unwrap().value;
+    let muzzle = sewn.plan.pieces.iter().find(|piece| piece.name == "muzzle").unwrap();
+    assert_eq!(muzzle.method, laidwork_plan::Method::Fill);
+}
+
 /// A pan and a balloon on a string, each one outline: a wide body and a narrow limb.
 const BODIES: &str = r##"<svg xmlns="http://www.w3.org/2000/svg" width="120mm" height="60mm" viewBox="0 0 120 60">
     <path id="pan" d="M5 10 H35 V23 H70 V27 H35 V40 H5 Z" fill="#335577"/>
