@@ -103,7 +103,7 @@ fn wrong_rows_and_too_few_are_refused_by_name() {
     assert_eq!(code(&desk.run(&["swatch", "-o", "s/"])), 0);
     let empty = desk.run(&["swatch", "--read", "s/swatch.csv"]);
     assert_eq!(code(&empty), 2);
-    assert!(said(&empty).contains("0 cells are measured"), "{}", said(&empty));
+    assert!(said(&empty).contains("no cell has a reading"), "{}", said(&empty));
     let table = filled(&fs::read_to_string(desk.path("s/swatch.csv")).unwrap());
     let mut lines: Vec<String> = table.lines().map(str::to_owned).collect();
     lines[3] = lines[3].replace(",satin,", ",stain,");
@@ -122,7 +122,9 @@ fn the_page_shows_what_its_example_gives() {
     let page = fs::read_to_string(root.join("docs/swatch.md")).unwrap();
     let shown =
         |line: &&str| line.contains('±') || line.starts_with("pull_percent") || line.starts_with("[material.apron]");
-    let told = said(&read) + &String::from_utf8(read.stdout).unwrap();
+    let rows = String::from_utf8(read.stdout.clone()).unwrap();
+    // Of the rows the page shows those of any direction.
+    let told = said(&read) + rows.split("\n# The grain matters").next().unwrap();
     let missing: Vec<&str> = told.lines().filter(shown).filter(|line| !page.contains(line.trim())).collect();
     let lines = told.lines().filter(shown).count();
     // What the page leaves out: the smaller effects below its table.

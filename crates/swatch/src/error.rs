@@ -55,19 +55,21 @@ pub enum Error {
     #[error("{}", .0.join("\n"))]
     Rows(Vec<String>),
     /// Too few measurements.
-    #[error(
-        "{measured} cells are measured and there are {unknowns} unknowns ({names}); measure at least {needed} cells, or all of them"
-    )]
+    #[error("too few cells are measured: {measured}, where {names} take {needed}; write more readings into the table")]
     TooFew {
         /// Cells with a reading.
         measured: usize,
         /// What is to be found.
-        unknowns: usize,
-        /// Its names.
         names: String,
         /// Cells that would do.
         needed: usize,
     },
+    /// A table nobody has filled in.
+    #[error(
+        "no cell has a reading along its threads; sew the swatch, measure it as its sheet says, and write the readings \
+         into the columns along_1_mm to across_2_mm"
+    )]
+    Unmeasured,
     /// Measurements that cannot tell two effects apart.
     #[error(
         "these cells cannot tell the effect of {0} from the others; measure more of the cells where only that differs"

@@ -9,6 +9,9 @@ use crate::measured::COLUMNS;
 use laidwork_plan::{Method, Plan, Point, Vec2};
 use std::fmt::Write;
 
+/// Thread dragged farther than this is cut, mm: digits stand at least 1 mm apart.
+const LONGEST_FLOAT: f64 = 0.5;
+
 impl Swatch {
     /// The drawing, SVG in mm.
     pub fn to_svg(&self) -> String {
@@ -55,6 +58,8 @@ impl Swatch {
         let mut recipe = format!(
             "# A swatch: every cell changes one thing from what the material asks for.\n\n\
              [design]\ntitle = \"{}\"\nhoop = [{width:?}, {height:?}]\nmaterial = {}\n\n\
+             # No thread from one digit to the next: 13 would be read as L3.\n\
+             [sewing]\ntrim_over = {LONGEST_FLOAT:?}\n\n\
              [order]\nkeep = \"drawing\"\n\n\
              [[rule]]\nmatch = [\"grain\", \"number-*\"]\nmethod = \"run\"\nstitch_length = 1.2\n",
             self.title(),

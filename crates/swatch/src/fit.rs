@@ -5,15 +5,19 @@
 //!
 //! ```text
 //! drawn in = base + growth · length / 2 + fill + grain · cos 2θ
+//!            + (grain growth · cos 2θ + fill growth) · (length - mean length) / 2
 //!            + density · (usual spacing / spacing - 1)
 //!            + stitch · (usual stitch length / stitch length - 1) + bare
 //! ```
 //!
 //! with the length from needle point to needle point, θ the angle between thread
 //! and grain, `fill` and `stitch` for fills alone, `bare` for cells without
-//! underlay. Only terms that the measured cells vary are fitted. A thread of
-//! drawn length w has to be lengthened at each end by (base + growth · w / 2) /
-//! (1 - growth), for what it is lengthened by is drawn in too.
+//! underlay. `grain growth` lets the direction matter more for long threads, as it does on cloth that gives way in
+//! proportion to its length; `fill growth`, for fills alone, lets their rows grow otherwise than threads of columns.
+//! Without the two, intervals are too narrow for narrow and wide columns (`tests/spring_cloth.rs`). Only terms that
+//! the measured cells vary are fitted; those two only where there are cells enough. A thread of drawn length w has to
+//! be lengthened at each end by what a thread of that length is drawn in / (1 - growth), all that grows with the length
+//! counted as growth, for what it is lengthened by is drawn in too.
 //!
 //! Weighted least squares ([`crate::least_squares`]). The weight of a cell is one
 //! over the variance of its mean: what is left between cells, plus the scatter of
@@ -27,12 +31,17 @@ use crate::Error;
 use crate::least_squares::{Dependent, Solution, solve, t95};
 use crate::measured::{Measured, MeasuredCell};
 use laidwork_plan::{Method, Warning};
+use std::collections::BTreeSet;
 
 /// Cells beyond the number of unknowns that are needed.
 const SPARE: usize = 4;
 
-/// A cell that lies more standard deviations off is told.
-const ODD: f64 = 3.0;
+/// A cell that lies more standard deviations off what the others say is told: of two dozen good cells, with fifteen
+/// degrees of freedom, one does so about once in forty swatches (Student's t).
+const ODD: f64 = 4.0;
+
+/// No cell is told that lies within this of what the others say, in standard deviations of it, mm.
+const EXACT: f64 = 0.005;
 
 /// What the draw-in may depend on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -45,6 +54,10 @@ pub enum Term {
     Fill,
     /// The direction of the cloth.
     Grain,
+    /// What the direction makes of the length.
+    GrainGrowth,
+    /// The length of the rows of fills, beyond what it makes of columns.
+    FillGrowth,
     /// How close threads lie.
     Density,
     /// How short stitches are.
@@ -54,7 +67,17 @@ pub enum Term {
 }
 
 impl Term {
-    const ALL: [Term; 7] = [Term::Base, Term::Growth, Term::Fill, Term::Grain, Term::Density, Term::Stitch, Term::Bare];
+    const ALL: [Term; 9] = [
+        Term::Base,
+        Term::Growth,
+        Term::Fill,
+        Term::Grain,
+        Term::Density,
+        Term::Stitch,
+        Term::Bare,
+        Term::GrainGrowth,
+        Term::FillGrowth,
+    ];
 
     /// In words.
     pub fn words(self) -> &'static str {
@@ -63,19 +86,28 @@ impl Term {
             Term::Growth => "width",
             Term::Fill => "fills",
             Term::Grain => "direction",
+            Term::GrainGrowth => "width by direction",
+            Term::FillGrowth => "size of fills",
             Term::Density => "spacing",
             Term::Stitch => "stitch length",
             Term::Bare => "missing underlay",
         }
     }
 
-    fn of(self, cell: &MeasuredCell) -> f64 {
+    /// Whether it is left out where the cells cannot tell it.
+    fn is_refinement(self) -> bool {
+        matches!(self, Term::GrainGrowth | Term::FillGrowth)
+    }
+
+    fn of(self, cell: &MeasuredCell, centres: &Centres) -> f64 {
         let fill = f64::from(u8::from(cell.method == Method::Fill));
         match self {
             Term::Base => 1.0,
-            Term::Growth => cell.stitched_along / 2.0,
+            Term::Growth => (cell.stitched_along - centres.growth) / 2.0,
             Term::Fill => fill,
             Term::Grain => along_grain(cell.from_grain),
+            Term::GrainGrowth => along_grain(cell.from_grain) * (cell.stitched_along - centres.all) / 2.0,
+            Term::FillGrowth => fill * (cell.stitched_along - centres.fills) / 2.0,
             Term::Density => cell.density - 1.0,
             Term::Stitch => (cell.shortness - 1.0) * fill,
             Term::Bare => f64::from(u8::from(!cell.underlay)),
@@ -89,9 +121,36 @@ impl Term {
             Term::Growth | Term::Grain => 0.5,
             Term::Fill | Term::Bare => 1.0,
             Term::Density | Term::Stitch => 0.1,
+            Term::GrainGrowth | Term::FillGrowth => 0.5,
         }
     }
 }
+
+/// The lengths of thread that what grows with the length is counted from, mm: so that the other terms say what holds
+/// for what was measured, not for a thread of no length.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Centres {
+    /// Of [`Term::Growth`].
+    growth: f64,
+    /// The mean of all cells.
+    all: f64,
+    /// The mean of the fills.
+    fills: f64,
+}
+
+impl Centres {
+    fn of(cells: &[Observed<'_>], growth: f64) -> Centres {
+        let mean_of = |wanted: fn(&MeasuredCell) -> bool| {
+            let lengths: Vec<f64> =
+                cells.iter().filter(|seen| wanted(seen.cell)).map(|seen| seen.cell.stitched_along).collect();
+            if lengths.is_empty() { 0.0 } else { mean(&lengths) }
+        };
+        Centres { growth, all: mean_of(|_| true), fills: mean_of(|cell| cell.method == Method::Fill) }
+    }
+}
+
+/// What push may depend on.
+const PUSH: [Term; 5] = [Term::Base, Term::Growth, Term::Grain, Term::Density, Term::Bare];
 
 /// 1 along the grain, -1 across it, 0 at 45°.
 fn along_grain(from_grain: f64) -> f64 {
@@ -119,37 +178,44 @@ impl Estimate {
 pub struct Law {
     terms: Vec<Term>,
     solution: Solution,
-    /// The length of thread that [`Term::Growth`] is counted from, mm.
-    from_length: f64,
+    centres: Centres,
+    /// For each cell how far it lies off what the others say, mm, and in standard deviations of that.
+    off: Vec<(f64, f64)>,
 }
 
 impl Law {
     fn fit(candidates: &[Term], cells: &[Observed<'_>], from_length: f64) -> Result<Law, Error> {
+        let centres = Centres::of(cells, from_length);
+        let mut candidates = candidates.to_vec();
+        loop {
+            match Law::fit_all(&candidates, cells, centres) {
+                // A refinement is no reason to ask for more cells.
+                Err(_) if candidates.last().is_some_and(|term| term.is_refinement()) => candidates.pop(),
+                found => return found,
+            };
+        }
+    }
+
+    fn fit_all(candidates: &[Term], cells: &[Observed<'_>], centres: Centres) -> Result<Law, Error> {
         let varies = |term: &Term| {
-            let values = cells.iter().map(|seen| term.of(seen.cell));
+            let values = cells.iter().map(|seen| term.of(seen.cell, &centres));
             let (least, most) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, m), v| (l.min(v), m.max(v)));
             *term == Term::Base || most - least >= term.least_range() - 1e-9
         };
         let terms: Vec<Term> = candidates.iter().copied().filter(varies).collect();
         if cells.len() < terms.len() + SPARE {
             let names: Vec<&str> = terms.iter().map(|term| term.words()).collect();
-            return Err(Error::TooFew {
-                measured: cells.len(),
-                unknowns: terms.len(),
-                names: names.join(", "),
-                needed: terms.len() + SPARE,
-            });
+            return Err(Error::TooFew { measured: cells.len(), names: names.join(", "), needed: terms.len() + SPARE });
         }
-        let design: Vec<Vec<f64>> = cells
-            .iter()
-            .map(|seen| terms.iter().map(|term| term_at(*term, seen.cell, from_length)).collect())
-            .collect();
+        let design: Vec<Vec<f64>> =
+            cells.iter().map(|seen| terms.iter().map(|term| term.of(seen.cell, &centres)).collect()).collect();
         let values: Vec<f64> = cells.iter().map(|seen| seen.value).collect();
         let told = |Dependent(column)| Error::Confounded(terms.get(column).map_or("one thing", |term| term.words()));
         let first = solve(&design, &values, &vec![1.0; cells.len()]).map_err(told)?;
         let weights = weights(cells, first.deviation);
         let solution = solve(&design, &values, &weights).map_err(told)?;
-        Ok(Law { terms, solution, from_length })
+        let off = off(&design, &solution, &weights);
+        Ok(Law { terms, solution, centres, off })
     }
 
     /// The coefficient of a term; nothing when it was not fitted.
@@ -170,12 +236,26 @@ impl Law {
 
     /// The sum at usual spacing, stitch length and underlay; `along` is 1 along the grain, -1 across, 0 for the mean.
     fn times(&self, length: f64, along: f64, method: Method) -> Vec<f64> {
+        let fill = f64::from(u8::from(method == Method::Fill));
         let of = |term: &Term| match term {
             Term::Base => 1.0,
-            Term::Growth => (length - self.from_length) / 2.0,
-            Term::Fill => f64::from(u8::from(method == Method::Fill)),
+            Term::Growth => (length - self.centres.growth) / 2.0,
+            Term::Fill => fill,
             Term::Grain => along,
+            Term::GrainGrowth => along * (length - self.centres.all) / 2.0,
+            Term::FillGrowth => fill * (length - self.centres.fills) / 2.0,
             Term::Density | Term::Stitch | Term::Bare => 0.0,
+        };
+        self.terms.iter().map(of).collect()
+    }
+
+    /// How the sum changes with half the length: what each term has in it.
+    fn slopes(&self, along: f64, method: Method) -> Vec<f64> {
+        let of = |term: &Term| match term {
+            Term::Growth => 1.0,
+            Term::GrainGrowth => along,
+            Term::FillGrowth => f64::from(u8::from(method == Method::Fill)),
+            _ => 0.0,
         };
         self.terms.iter().map(of).collect()
     }
@@ -191,15 +271,29 @@ impl Law {
     }
 }
 
-fn term_at(term: Term, cell: &MeasuredCell, from_length: f64) -> f64 {
-    if term == Term::Growth { (cell.stitched_along - from_length) / 2.0 } else { term.of(cell) }
-}
-
 /// The mean of a cell's readings, made into what is fitted.
 struct Observed<'a> {
     cell: &'a MeasuredCell,
     value: f64,
     readings: &'a [f64],
+}
+
+/// For each cell how far it lies off what all the others say, mm, and in standard deviations of that: the externally
+/// studentized residual (R. Cook, S. Weisberg, *Residuals and Influence in Regression*, Chapman and Hall 1982, chapter
+/// 2), which a wrong cell cannot hide from by drawing the law towards itself.
+fn off(design: &[Vec<f64>], solution: &Solution, weights: &[f64]) -> Vec<(f64, f64)> {
+    let freedom = solution.freedom as f64;
+    let each = design.iter().zip(weights).zip(&solution.residuals).map(|((row, weight), residual)| {
+        let variance = solution.deviation.powi(2) / weight;
+        let (_, error) = solution.combine(row);
+        // What is left of the variance once the cell itself has drawn the law towards it.
+        let own = (1.0 - error.powi(2) / variance).clamp(1e-6, 1.0);
+        let inner = residual / (variance.max(EXACT * EXACT) * own).sqrt();
+        let outer = inner * ((freedom - 1.0) / (freedom - inner * inner).max(1e-6)).sqrt();
+        (residual / own, outer)
+    });
+    // Without any scatter nothing is off.
+    if solution.deviation > 0.0 { each.collect() } else { vec![(0.0, 0.0); design.len()] }
 }
 
 /// Weights of mean 1 from the variance of every cell's mean; `deviation` is that of a fit of equal weights.
@@ -258,7 +352,10 @@ pub fn fit(measured: &Measured) -> Result<Findings, Error> {
         .filter(|cell| !cell.along.is_empty())
         .map(|cell| Observed { cell, value: (cell.stitched_along - mean(&cell.along)) / 2.0, readings: &cell.along })
         .collect();
-    let mut warnings = Vec::new();
+    if along.is_empty() {
+        return Err(Error::Unmeasured);
+    }
+    let mut warnings = repeated(measured);
     let pull = Law::fit(&Term::ALL, &along, 0.0)?;
     if pull.value(Term::Growth) < 0.0 {
         let what = "wider columns were drawn in no more than narrow ones";
@@ -294,9 +391,21 @@ pub fn fit(measured: &Measured) -> Result<Findings, Error> {
     Ok(findings)
 }
 
+/// Tells of cells that are in the table more than once: sewn twice they count twice, written twice they must not.
+fn repeated(measured: &Measured) -> Vec<Warning> {
+    let mut seen = BTreeSet::new();
+    let more: BTreeSet<usize> =
+        measured.cells.iter().map(|cell| cell.number).filter(|number| !seen.insert(*number)).collect();
+    let told = |number: &usize| {
+        let what = "is in the table more than once, and every row counts as a cell of its own";
+        Warning::at(format!("cell {number}"), what, "take the row out, unless it was sewn again and measured anew")
+    };
+    more.iter().map(told).collect()
+}
+
 fn fit_push(across: &[Observed<'_>], warnings: &mut Vec<Warning>) -> Option<Law> {
     let lengths: Vec<f64> = across.iter().map(|seen| seen.cell.stitched_along).collect();
-    match Law::fit(&[Term::Base, Term::Growth, Term::Grain, Term::Density], across, mean(&lengths)) {
+    match Law::fit(&PUSH, across, mean(&lengths)) {
         Ok(push) => {
             odd(&push, across, "across", warnings);
             Some(push)
@@ -311,11 +420,10 @@ fn fit_push(across: &[Observed<'_>], warnings: &mut Vec<Warning>) -> Option<Law>
 
 /// Tells of cells that lie far off the law.
 fn odd(law: &Law, cells: &[Observed<'_>], way: &str, warnings: &mut Vec<Warning>) {
-    for (seen, residual) in cells.iter().zip(&law.solution.residuals) {
-        if residual.abs() > ODD * law.scatter().max(0.005) {
-            let more = if *residual > 0.0 { "more" } else { "less" };
-            let what =
-                format!("{way} the threads each end lies {:.2} mm {more} than the other cells say", residual.abs());
+    for (seen, (mm, deviations)) in cells.iter().zip(&law.off) {
+        if deviations.abs() > ODD {
+            let more = if *mm > 0.0 { "more" } else { "less" };
+            let what = format!("{way} the threads each end lies {:.2} mm {more} than the other cells say", mm.abs());
             warnings.push(Warning::at(format!("cell {}", seen.cell.number), what, "measure it again"));
         }
     }
@@ -333,22 +441,32 @@ impl Findings {
     }
 
     fn pull_needed(&self, width: f64, along: f64, method: Method) -> Estimate {
-        let growth = self.pull.value(Term::Growth);
+        let grows = self.pull.slopes(along, method);
+        let (growth, _) = self.pull.solution.combine(&grows);
         let rest = 1.0 / (1.0 - growth);
         let times = self.pull.times(width, along, method);
         let (sum, _) = self.pull.solution.combine(&times);
         // By linear propagation: the derivatives of sum / (1 - growth).
-        let slopes = times
-            .iter()
-            .zip(&self.pull.terms)
-            .map(|(times, term)| times * rest + if *term == Term::Growth { sum * rest * rest } else { 0.0 });
-        let margin = self.pull.combine(&slopes.collect::<Vec<_>>()).margin;
+        let derivatives = times.iter().zip(&grows).map(|(times, grows)| times * rest + grows * sum * rest * rest);
+        let margin = self.pull.combine(&derivatives.collect::<Vec<_>>()).margin;
         Estimate { value: sum * rest, margin }
     }
 
     /// Lengthening by the thread's length, percent of it as drawn; nothing where longer threads were drawn in no more.
     pub fn pull_percent(&self) -> Option<Estimate> {
-        let growth = self.pull.coefficient(Term::Growth).filter(|growth| growth.value > 0.0)?;
+        self.percent(0.0)
+    }
+
+    /// As [`pull_percent`](Findings::pull_percent) for threads `from_grain` degrees off the grain.
+    pub fn pull_percent_at(&self, from_grain: f64) -> Option<Estimate> {
+        self.percent(along_grain(from_grain))
+    }
+
+    fn percent(&self, along: f64) -> Option<Estimate> {
+        let growth = self.pull.combine(&self.pull.slopes(along, Method::Satin));
+        if growth.value <= 0.0 {
+            return None;
+        }
         let rest = 1.0 - growth.value;
         Some(Estimate { value: 100.0 * growth.value / rest, margin: 100.0 * growth.margin / (rest * rest) })
     }
@@ -357,7 +475,7 @@ impl Findings {
     pub fn push_at(&self, width: Option<f64>, from_grain: Option<f64>) -> Option<Estimate> {
         let push = self.push.as_ref()?;
         let along = from_grain.map_or(0.0, along_grain);
-        Some(push.combine(&push.times(width.unwrap_or(push.from_length), along, Method::Satin)))
+        Some(push.combine(&push.times(width.unwrap_or(push.centres.growth), along, Method::Satin)))
     }
 
     fn check(&self) -> Result<(), Error> {

@@ -6,6 +6,7 @@
 
 use crate::Error;
 use laidwork_plan::Method;
+use laidwork_thread::line_at;
 
 /// The columns of the table.
 pub const COLUMNS: [&str; 20] = [
@@ -92,7 +93,7 @@ pub fn read(bytes: &[u8]) -> Result<Measured, Error> {
         csv::ReaderBuilder::new().delimiter(delimiter).flexible(true).has_headers(false).from_reader(bytes);
     let mut records = reader.records().map(|record| {
         record.map_err(|error| {
-            let line = error.position().map_or(1, csv::Position::line);
+            let line = error.position().map_or(1, |position| line_at(bytes, position));
             table(line, "this is no CSV in UTF-8".into(), "save the table as CSV in UTF-8")
         })
     });
@@ -109,7 +110,7 @@ pub fn read(bytes: &[u8]) -> Result<Measured, Error> {
     let mut wrong = Vec::new();
     for (index, record) in records.enumerate() {
         let record = record?;
-        let line = record.position().map_or(0, csv::Position::line);
+        let line = record.position().map_or(0, |position| line_at(bytes, position));
         if index == MOST_ROWS {
             return Err(table(line, format!("there are more than {MOST_ROWS} rows"), "read one swatch at a time"));
         }
@@ -270,6 +271,7 @@ mod tests {
             assert!(told.contains(part), "{part}: {told}");
         }
         assert!(!told.contains("line 2"), "{told}");
+        assert_eq!(read(text.replace('\n', "\r\n").as_bytes()).unwrap_err().to_string(), told);
     }
 
     #[test]

@@ -94,9 +94,17 @@ impl Findings {
             grain.value, grain.margin
         );
         let width = self.width_of_rows(method);
+        let grows = method == Method::Satin && self.pull.coefficient(Term::GrainGrowth).is_some();
         for (ending, from_grain) in [("along", 0.0), ("across", 90.0)] {
-            let pull = self.pull_at(width, from_grain, method);
-            row(&format!("{name}-{ending}"), name, &[("pull_compensation", pull, "mm at each end")], text);
+            let percent = self.pull_percent_at(from_grain).filter(|_| grows);
+            let stops_growing = grows && percent.is_none() && self.pull_percent().is_some();
+            let width = if stops_growing { self.column_width.unwrap_or(width) } else { width };
+            let mut keys = vec![("pull_compensation", self.pull_at(width, from_grain, method), "mm at each end")];
+            keys.extend(percent.map(|percent| ("pull_percent", percent, "% of the thread's length besides")));
+            row(&format!("{name}-{ending}"), name, &keys, text);
+            if stops_growing {
+                text.push_str("pull_percent = 0.0\n");
+            }
         }
     }
 

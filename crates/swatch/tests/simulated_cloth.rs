@@ -3,46 +3,12 @@
 //! The cloth draws every end in by a known law, each cell scatters about it and so does each reading; readings
 //! are rounded to 0.1 mm as a caliper's. What is fitted has to recover the law, and its intervals have to be honest.
 
-use laidwork_plan::{Method, Plan};
-use laidwork_recipe::{Materials, parse};
+mod common;
+
+use common::{Noise, SEWN, sewn};
+use laidwork_plan::{Method, Piece, Plan};
+use laidwork_recipe::Materials;
 use laidwork_swatch::{COLUMNS, Error, Findings, Measured, Swatch, Term, Wishes, design, fit, read};
-use std::sync::LazyLock;
-
-/// The swatch and its stitches, sewn once.
-static SEWN: LazyLock<(Swatch, Plan)> = LazyLock::new(|| {
-    let swatch = design(&Wishes::default(), &Materials::built_in().get("canvas").unwrap()).unwrap();
-    let plan = sewn(&swatch);
-    (swatch, plan)
-});
-
-fn sewn(swatch: &Swatch) -> Plan {
-    let drawing = laidwork_drawing::read(swatch.to_svg().as_bytes(), &Default::default()).unwrap();
-    assert!(drawing.warnings.is_empty(), "{:?}", drawing.warnings);
-    let recipe = parse(&swatch.to_recipe(), "swatch.toml").unwrap();
-    assert!(recipe.warnings.is_empty(), "{:?}", recipe.warnings);
-    let sewn = laidwork_engine::sew(&drawing.value, &recipe.value).unwrap();
-    assert!(sewn.warnings.is_empty(), "{:?}", sewn.warnings);
-    sewn.value.plan
-}
-
-/// Numbers that look random and are the same for the same seed (SplitMix64, Steele, Lea and Flood 2014).
-struct Noise(u64);
-
-impl Noise {
-    fn uniform(&mut self) -> f64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut bits = self.0;
-        bits = (bits ^ (bits >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        bits = (bits ^ (bits >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        ((bits ^ (bits >> 31)) >> 11) as f64 / (1u64 << 53) as f64
-    }
-
-    /// Of the normal distribution (Box and Muller 1958).
-    fn normal(&mut self, deviation: f64) -> f64 {
-        let (one, other) = (1.0 - self.uniform(), self.uniform());
-        deviation * (-2.0 * one.ln()).sqrt() * (std::f64::consts::TAU * other).cos()
-    }
-}
 
 /// A cloth: what each end is drawn in, mm.
 #[derive(Clone, Copy)]
@@ -286,7 +252,30 @@ fn too_few_cells_are_refused_with_the_reason() {
     let few: String = table.lines().take(8).map(|line| line.to_owned() + "\n").collect();
     let Err(Error::TooFew { measured: 7, .. }) = fit(&read(few.as_bytes()).unwrap()) else { panic!() };
     let none = Measured { material: "canvas".into(), cells: Vec::new() };
-    assert!(fit(&none).unwrap_err().to_string().contains("0 cells are measured"));
+    assert!(fit(&none).unwrap_err().to_string().contains("no cell has a reading"));
+}
+
+#[test]
+fn a_cell_that_stands_twice_is_told() {
+    let table = CLOTH.measured(2);
+    let row = table.lines().nth(3).unwrap();
+    let found = found(&format!("{table}{row}\n"));
+    let told: Vec<String> = found.warnings.iter().map(ToString::to_string).collect();
+    assert!(told.iter().any(|told| told.starts_with("cell 3: is in the table more than once")), "{told:?}");
+}
+
+/// A gap between the digits of a number has no thread over it.
+#[test]
+fn digits_stand_alone() {
+    let (_, plan) = &*SEWN;
+    let number =
+        |piece: &Piece| piece.name.split('.').next().filter(|name| name.starts_with("number-")).map(str::to_owned);
+    let mut pairs = 0;
+    for two in plan.pieces.windows(2).filter(|two| number(&two[0]).is_some() && number(&two[0]) == number(&two[1])) {
+        assert!(two[0].passes.last().unwrap().trim, "{} and {}", two[0].name, two[1].name);
+        pairs += 1;
+    }
+    assert!(pairs >= 10, "{pairs}");
 }
 
 #[test]

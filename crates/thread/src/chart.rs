@@ -129,9 +129,9 @@ fn row(line: u64, what: impl Into<String>) -> ChartError {
     ChartError::Row { line, what: what.into() }
 }
 
-/// The line of a row. Its position is where the row before it ended, so the
-/// empty lines between them are still to be counted.
-fn line_at(bytes: &[u8], position: &csv::Position) -> u64 {
+/// The line that a row of a CSV begins on, counting from 1. Its position is where the row before it ended, so the
+/// second half of that row's line break and the empty lines between them are still to be counted.
+pub fn line_at(bytes: &[u8], position: &csv::Position) -> u64 {
     let from = usize::try_from(position.byte()).ok().and_then(|byte| bytes.get(byte..)).unwrap_or_default();
     let breaks = from.iter().take_while(|byte| matches!(byte, b'\r' | b'\n'));
     position.line() + breaks.filter(|&&byte| byte == b'\n').count() as u64

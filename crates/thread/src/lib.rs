@@ -14,7 +14,7 @@ mod pace;
 mod selection;
 mod yarn;
 
-pub use chart::{Chart, ChartError, ChartThread};
+pub use chart::{Chart, ChartError, ChartThread, line_at};
 pub use color::{
     Contrast, Difference, Lab, ThreadContrasts, Visibility, contrast_ratio, contrasts, difference, lab_difference,
 };
