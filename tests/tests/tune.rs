@@ -33,11 +33,15 @@ impl Bench {
         let drawing = laidwork_drawing::read(DRAWING.as_bytes(), &laidwork_drawing::Options::default()).unwrap().value;
         let tuner = Tuner::new(drawing, "leaf.toml", RECIPE, |_, _| ReportSettings::default()).unwrap();
         let path = recipe.clone();
+        let read = {
+            let path = recipe.clone();
+            move || std::fs::read_to_string(&path).map_err(|error| error.to_string())
+        };
         let write = move |before: &str, after: &str| {
             assert_eq!(std::fs::read_to_string(&path).unwrap(), before);
             std::fs::write(&path, after).map_err(|error| error.to_string())
         };
-        Bench { serving: serve(tuner, write).unwrap(), recipe, _folder: folder }
+        Bench { serving: serve(tuner, read, write).unwrap(), recipe, _folder: folder }
     }
 
     fn written(&self) -> String {
@@ -81,10 +85,25 @@ fn the_page_is_given_to_who_knows_its_address() {
     let own = format!("{host}Origin: http://127.0.0.1:{port}\r\n");
     assert_eq!(bench.ask("POST", &format!("/{token}/try"), &own, SPACED).0, 200);
     assert_eq!(bench.ask("POST", &format!("/{token}/try"), &own, "{}").0, 422);
+    let strange = SPACED.replace("leaf", "laef");
+    assert_eq!(bench.ask("POST", &format!("/{token}/write"), &own, &strange).0, 422);
     let wild = r#"{"changes":[{"shape":null,"key":"title","value":"x"}]}"#;
     assert_eq!(bench.ask("POST", &format!("/{token}/write"), &own, wild).0, 422);
     assert_eq!(bench.ask("GET", &format!("/{token}/../../etc/passwd"), &host, "").0, 404);
     assert_eq!(bench.written(), RECIPE);
+}
+
+#[test]
+fn a_page_that_is_loaded_shows_the_recipe_as_it_stands() {
+    let bench = Bench::new();
+    std::fs::write(&bench.recipe, "[[rule]]\nmatch = \"leaf\"\nunderlay = [\"edge-run\"]\n").unwrap();
+    let host = format!("Host: 127.0.0.1:{}\r\n", bench.port());
+    let design = format!("/{}/design", bench.token());
+    let (status, answer) = bench.ask("GET", &design, &host, "");
+    assert_eq!(status, 200);
+    assert!(answer.contains(r#""underlay":["edge-run"]"#) && answer.contains(r#""underlay":null"#), "{answer}");
+    std::fs::write(&bench.recipe, "[[rule").unwrap();
+    assert_eq!(bench.ask("GET", &design, &host, "").0, 422);
 }
 
 #[test]
@@ -209,6 +228,12 @@ fn it_fits_a_phone_and_names_stay_text() {
         let bench = Bench::new();
         open(browser, &bench);
         assert_eq!(browser.run("return document.documentElement.scrollWidth - window.innerWidth"), 0);
+        // Knobs are at hand while both pictures are in sight.
+        let shown = "const box = id => document.getElementById(id).getBoundingClientRect();
+            const knobs = document.querySelector('.bench').getBoundingClientRect();
+            return box('picture-0').top >= 0 && box('picture-0').top === box('picture-1').top
+                && box('picture-0').bottom < knobs.top && knobs.bottom <= innerHeight && box('shape').bottom < innerHeight";
+        assert_eq!(browser.run(shown), true);
         let names = browser.run("return [...document.querySelectorAll('#shape option')].map(o => o.value)");
         assert_eq!(names, serde_json::json!(["", "leaf", "<b>/seed"]));
         assert_eq!(browser.run("return document.querySelectorAll('#shape b').length"), 0);

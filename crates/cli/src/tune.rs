@@ -17,8 +17,9 @@ pub fn run(args: Tune) -> Result<Verdict> {
     show::warnings(&warnings);
     let name = args.recipe.file_name().unwrap_or(args.recipe.as_os_str()).to_string_lossy().into_owned();
     let tuner = Tuner::new(drawing, &name, &text, laidwork_engine::report_settings).into_diagnostic()?;
-    let path = args.recipe;
-    let serving = serve(tuner, move |before, after| save(&path, before, after)).into_diagnostic()?;
+    let path = args.recipe.clone();
+    let read = move || input::text(&path).map_err(|error| show::error(&error));
+    let serving = serve(tuner, read, move |before, after| save(&args.recipe, before, after)).into_diagnostic()?;
     output::print(format!("{}\n", serving.url()).as_bytes())?;
     output::say("Open this address in a browser on this machine. Ctrl-C ends it.\n");
     serving.wait();
@@ -29,7 +30,7 @@ pub fn run(args: Tune) -> Result<Verdict> {
 fn save(path: &Path, before: &str, after: &str) -> Result<(), String> {
     let now = input::text(path).map_err(|error| error.to_string())?;
     if now != before {
-        return Err("the recipe was changed by somebody else meanwhile; start tune again".to_owned());
+        return Err("the recipe was changed by somebody else meanwhile; load the page again".to_owned());
     }
     output::write(path, after.as_bytes()).map_err(|error| show::error(&error))
 }

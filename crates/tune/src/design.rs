@@ -42,8 +42,8 @@ pub struct ShapeSettings {
     pub fill_pull: f64,
     /// Lengthening of columns at each end, the mean of both.
     pub satin_pull: f64,
-    /// Layers under fills.
-    pub underlay: Vec<&'static str>,
+    /// Layers of underlay in sewing order; none when they go by material and width.
+    pub underlay: Option<Vec<&'static str>>,
     /// Its material.
     pub material: String,
 }
@@ -60,6 +60,14 @@ impl Design {
             shapes: drawing.shapes.iter().zip(settled).map(|(shape, of)| settings(shape, of)).collect(),
         }
     }
+}
+
+/// The layers that a recipe wrote.
+fn underlay(of: &Settings) -> Option<&[UnderlayLayer]> {
+    if of.method == MethodChoice::Satin {
+        return (!of.satin.underlay_auto).then_some(&of.satin.underlay.medium);
+    }
+    (!of.fill.underlay_auto).then_some(&of.fill.underlay)
 }
 
 fn settings(shape: &laidwork_drawing::Shape, of: &Settings) -> ShapeSettings {
@@ -81,7 +89,7 @@ fn settings(shape: &laidwork_drawing::Shape, of: &Settings) -> ShapeSettings {
         run_stitch_length: of.run.stitch_length,
         fill_pull: mean(&of.fill.pull),
         satin_pull: mean(&of.satin.pull),
-        underlay: of.fill.underlay.iter().map(|layer: &UnderlayLayer| layer.word()).collect(),
+        underlay: underlay(of).map(|layers| layers.iter().map(|layer| layer.word()).collect()),
         material: of.material.clone(),
     }
 }

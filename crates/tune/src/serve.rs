@@ -6,11 +6,12 @@
 //! two settings side by side do not wait for each other.
 
 use crate::access::{Access, Refused};
+use crate::design::Design;
 use crate::edit::Change;
 use crate::trial::{TuneError, Tuner};
 use serde::Deserialize;
 use serde_json::{Value, json};
-use std::io::Read;
+use std::io::Read as _;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::thread::JoinHandle;
 use tiny_http::{Header, Method, Request, Response, Server};
@@ -28,6 +29,9 @@ const LONGEST: u64 = 1 << 20;
 /// What the page may do: nothing but talk to where it comes from.
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src data:; connect-src 'self'; \
                       base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
+
+/// Reads the recipe's text as it stands in its file.
+type Read = Box<dyn Fn() -> Result<String, String> + Send + Sync>;
 
 /// Writes a recipe: given the text it replaces and the new one.
 type Write = Box<dyn FnMut(&str, &str) -> Result<(), String> + Send>;
@@ -50,16 +54,18 @@ struct Asked {
 struct Desk {
     access: Access,
     tuner: Tuner,
+    read: Read,
     write: Mutex<Write>,
 }
 
-/// Serves the page of a tuner on a free port of loopback. `write` is given the
-/// recipe's text before and after, and writes it or says why not.
+/// Serves the page of a tuner on a free port of loopback. `read` gives the recipe's text as it stands in its file: it is
+/// asked whenever the page is loaded. `write` is given that text before and after, and writes it or says why not.
 ///
 /// # Errors
 /// When there is no port, or the system has no random numbers.
 pub fn serve(
     tuner: Tuner,
+    read: impl Fn() -> Result<String, String> + Send + Sync + 'static,
     write: impl FnMut(&str, &str) -> Result<(), String> + Send + 'static,
 ) -> Result<Serving, TuneError> {
     let fault = |what: &str, error: String| TuneError(format!("{what}: {error}"));
@@ -68,7 +74,7 @@ pub fn serve(
     let port = port.ok_or_else(|| fault("no port to serve on", "it has no number".into()))?;
     let access = Access::new(port).map_err(|error| fault("no random numbers", error.to_string()))?;
     let url = access.url();
-    let desk = Arc::new(Desk { access, tuner, write: Mutex::new(Box::new(write)) });
+    let desk = Arc::new(Desk { access, tuner, read: Box::new(read), write: Mutex::new(Box::new(write)) });
     let server = Arc::new(server);
     let answer_all = |_| {
         let (server, desk) = (server.clone(), desk.clone());
@@ -126,11 +132,19 @@ impl Desk {
             (Method::Get, "") => text(200, "text/html", PAGE.into()),
             (Method::Get, "tune.css") => text(200, "text/css", STYLE.into()),
             (Method::Get, "tune.js") => text(200, "text/javascript", SCRIPT.into()),
-            (Method::Get, "design") => said(self.tuner.design()),
+            (Method::Get, "design") => said(self.design()),
             (Method::Post, "try") => said(asked(request).and_then(|asked| self.tuner.trial(&asked.changes))),
             (Method::Post, "write") => said(asked(request).and_then(|asked| self.write(&asked.changes))),
             _ => text(404, "text/plain", "there is nothing here".into()),
         }
+    }
+
+    /// The design of the recipe as it stands in its file.
+    fn design(&self) -> Result<Design, TuneError> {
+        // Nobody writes meanwhile: what is read is not older than what is kept.
+        let _writing = self.write.lock().unwrap_or_else(PoisonError::into_inner);
+        self.tuner.reread((self.read)().map_err(TuneError)?)?;
+        self.tuner.design()
     }
 
     fn write(&self, changes: &[Change]) -> Result<Value, TuneError> {

@@ -11,6 +11,7 @@ use laidwork_recipe::{MethodChoice, Recipe, parse};
 use laidwork_report::{Report, ReportSettings, Verdict, report};
 use laidwork_view::{Finish, Look, Show, pixels_png, png};
 use serde::Serialize;
+use std::collections::BTreeSet;
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::Instant;
 
@@ -74,8 +75,11 @@ impl Tuner {
     /// Tunes the recipe called `file` for `drawing`, which is read at its size already.
     ///
     /// # Errors
-    /// A recipe that cannot be read, or that this drawing does not suit.
+    /// A drawing without shapes, a recipe that cannot be read, or one that this drawing does not suit.
     pub fn new(drawing: Drawing, file: &str, text: &str, reporting: Reporting) -> Result<Tuner, TuneError> {
+        if drawing.shapes.is_empty() {
+            return Err(TuneError("nothing in the drawing can be sewn".into()));
+        }
         let tuner = Tuner { drawing, file: file.to_owned(), text: Mutex::new(text.to_owned()), reporting };
         tuner.design()?;
         Ok(tuner)
@@ -96,7 +100,7 @@ impl Tuner {
     /// # Errors
     /// A change that cannot be made, or that the recipe's reader refuses.
     pub fn changed(&self, changes: &[Change]) -> Result<String, TuneError> {
-        let text = edited(&self.text(), changes).map_err(TuneError::new)?;
+        let text = self.edited(&self.text(), changes)?;
         let recipe = self.recipe(&text)?;
         let _ = recipe.settle(&facts(&self.drawing)).map_err(TuneError::new)?; // warnings are told by trials
         Ok(text)
@@ -125,7 +129,7 @@ impl Tuner {
     pub fn trial(&self, changes: &[Change]) -> Result<Trial, TuneError> {
         let start = Instant::now();
         let before = self.text();
-        let text = edited(&before, changes).map_err(TuneError::new)?;
+        let text = self.edited(&before, changes)?;
         let recipe = self.recipe(&text)?;
         let mut warnings: Vec<Warning> = Vec::new();
         let sewn = sew(&self.drawing, &recipe).map_err(TuneError::new)?.take(&mut warnings);
@@ -165,16 +169,41 @@ impl Tuner {
         })
     }
 
+    /// Takes over what its file holds now, when somebody else has written it.
+    ///
+    /// # Errors
+    /// As [`Tuner::new`]; then everything stays as it was.
+    pub fn reread(&self, text: String) -> Result<(), TuneError> {
+        let recipe = self.recipe(&text)?;
+        let _ = recipe.settle(&facts(&self.drawing)).map_err(TuneError::new)?; // warnings are told by trials
+        *self.kept() = text;
+        Ok(())
+    }
+
+    /// The recipe with these changes, of shapes that the drawing has.
+    fn edited(&self, text: &str, changes: &[Change]) -> Result<String, TuneError> {
+        let names: BTreeSet<&str> = self.drawing.shapes.iter().map(|shape| shape.name.as_str()).collect();
+        let mut shapes = changes.iter().filter_map(|change| change.shape.as_deref());
+        if let Some(unknown) = shapes.find(|shape| !names.contains(shape)) {
+            let shown: String = unknown.chars().take(40).collect();
+            return Err(TuneError(format!("the drawing has no shape {shown:?}")));
+        }
+        edited(text, changes).map_err(TuneError::new)
+    }
+
     /// What is covered of the shapes that the recipe sews as areas.
     fn coverage(&self, recipe: &Recipe, sewn: &Sewn) -> Coverage {
         let settled = recipe.settle(&facts(&self.drawing)).map(|settled| settled.value).unwrap_or_default();
+        let areas = sewn.plan.pieces.iter().filter(|piece| piece.method != laidwork_plan::Method::Run);
+        let areas: BTreeSet<&str> = areas.map(|piece| piece.name.as_str()).collect();
+        // Its pieces are called as the shape is, or so and `.2`.
+        let is_area = |name: &str| {
+            let part = format!("{name}.");
+            areas.contains(name) || areas.range(part.as_str()..).next().is_some_and(|piece| piece.starts_with(&part))
+        };
         let counts = |shape: usize| {
-            let name = self.drawing.shapes.get(shape).map_or("", |shape| shape.name.as_str());
-            let of =
-                |piece: &str| piece.strip_prefix(name).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'));
-            let as_area = |piece: &laidwork_plan::Piece| piece.method != laidwork_plan::Method::Run && of(&piece.name);
             settled.get(shape).is_some_and(|settings| settings.method != MethodChoice::Skip && !settings.fill.open)
-                && sewn.plan.pieces.iter().any(as_area)
+                && self.drawing.shapes.get(shape).is_some_and(|shape| is_area(&shape.name))
         };
         coverage(&self.drawing, &sewn.plan, counts)
     }
@@ -298,11 +327,31 @@ mod tests {
     }
 
     #[test]
+    fn what_somebody_else_wrote_is_taken_over() {
+        let tuner = tuner("# Leaf.\n").unwrap();
+        tuner.reread("# Leaf, by hand.\n[[rule]]\nspacing = 0.3\n".into()).unwrap();
+        assert!((tuner.design().unwrap().shapes[0].fill_spacing - 0.3).abs() < 1e-9);
+        assert!(tuner.changed(&[spaced(0.4)]).unwrap().starts_with("# Leaf, by hand."));
+        assert!(tuner.reread("[[rule".into()).is_err());
+        assert!((tuner.design().unwrap().shapes[0].fill_spacing - 0.3).abs() < 1e-9);
+    }
+
+    #[test]
+    fn shapes_that_are_not_there_are_refused() {
+        let tuner = tuner("").unwrap();
+        let strange = Change { shape: Some("laef".into()), ..spaced(0.3) };
+        assert_eq!(tuner.changed(&[strange]), Err(TuneError("the drawing has no shape \"laef\"".into())));
+    }
+
+    #[test]
     fn what_the_reader_refuses_is_never_written() {
         let tuner = tuner("").unwrap();
         let refused = tuner.write(&[spaced(99.0)], |_, _| panic!("written"));
         assert!(refused.unwrap_err().0.contains("out of the range"));
         assert!(tuner.trial(&[spaced(-1.0)]).is_err());
         assert!(super::tests::tuner("[[rule").is_err());
+        let empty = br#"<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm"/>"#;
+        let empty = laidwork_drawing::read(empty, &laidwork_drawing::Options::default()).unwrap().value;
+        assert!(Tuner::new(empty, "leaf.toml", "", |_, _| ReportSettings::default()).is_err());
     }
 }

@@ -127,7 +127,10 @@ function holds(knob) {
   if (set) return { value: set.value, set: changes.has(place(shape, knob.key)) };
   const of = design.shapes.find(s => s.name === shape);
   if (knob.key === 'material') return { value: of ? of.material : design.material, set: false };
-  if (knob.key === 'underlay') return { value: 'auto', set: false };
+  if (knob.key === 'underlay') {
+    const layers = (of ? [of] : design.shapes.filter(s => s.method !== 'skip')).map(s => s.underlay === null ? 'auto' : s.underlay.join(' '));
+    return { value: layers.every(l => l === layers[0]) ? layers[0] : 'differs', set: false };
+  }
   const values = (of ? [of] : design.shapes.filter(s => s.method !== 'skip')).map(knob.now).filter(v => v !== null);
   return { value: values.length ? values[0] : null, set: false, mixed: values.some(v => v !== values[0]) };
 }
@@ -155,7 +158,13 @@ function knobs() {
       choice.id = label.htmlFor;
       const choices = knob.choices || design.materials.map(name => [name, name]);
       for (const [value, words] of choices) element('option', words, choice).value = value;
-      choice.value = Array.isArray(now.value) ? now.value.join(' ') : now.value;
+      const held = Array.isArray(now.value) ? now.value.join(' ') : now.value;
+      if (!choices.some(([value]) => value === held)) {
+        const other = element('option', held.replaceAll('-', ' '), choice);
+        other.value = held;
+        other.disabled = held === 'differs';
+      }
+      choice.value = held;
       choice.addEventListener('input', () => {
         const value = choice.value;
         set(knob, knob.key === 'underlay' && value !== 'auto' ? value.split(' ').filter(Boolean) : value);
