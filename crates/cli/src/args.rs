@@ -10,7 +10,8 @@ use std::path::PathBuf;
     version,
     about = "Turns drawn outlines into embroidery stitches",
     max_term_width = 96,
-    arg_required_else_help = true
+    arg_required_else_help = true,
+    after_help = "Exit codes: 0 done, 1 done but a check failed or a row was bad, 2 bad input or usage (nothing is written)."
 )]
 pub struct Cli {
     /// What to do.
@@ -79,9 +80,10 @@ pub struct Sew {
     /// Sew this colourway of the recipe
     #[arg(long, value_name = "NAME", requires = "recipe")]
     pub colourway: Option<String>,
-    /// Where to: the ending decides the kind (.stitches .csv .json .svg .png .html,
-    /// .worksheet.html for the sheet beside the machine, .colourways.png or .colourways.html for
-    /// the recipe's colourways side by side); a folder gets them all but the twins; `-` is standard output (may be repeated)
+    /// Where to: the ending decides the kind (.stitches .csv .json .gcode .svg .png .html,
+    /// .report.txt for the figures, .worksheet.html for the sheet beside the machine,
+    /// .colourways.png or .colourways.html for the recipe's colourways side by side); a folder
+    /// gets them all but .csv, .json and .gcode; `-` is standard output (may be repeated)
     #[arg(short, long, value_name = "OUT")]
     pub output: Vec<PathBuf>,
     #[command(flatten)]
@@ -239,7 +241,8 @@ pub struct Many {
     /// What the files of a row are called, without ending (default: the table's first column)
     #[arg(long, value_name = "NAME WITH {column}")]
     pub name: Option<String>,
-    /// What to write for each row: stitches, csv, json, gcode, svg, png, html, worksheet, report
+    /// What to write for each row: stitches, csv, json, gcode, svg, png, html, worksheet, report,
+    /// with commas between them; `convert` makes G-code for other needles of a list
     #[arg(long, value_name = "KINDS", value_delimiter = ',', default_value = "stitches")]
     pub write: Vec<crate::output::Kind>,
     /// Sew every row, also those that are done already
@@ -338,6 +341,9 @@ pub struct Machine {
 
 /// Arguments of `laidwork completions`.
 #[derive(Debug, Args)]
+#[command(after_help = "For example:\n  \
+    source <(laidwork completions bash)                              in ~/.bashrc\n  \
+    laidwork completions fish > ~/.config/fish/completions/laidwork.fish")]
 pub struct Completions {
     /// The shell
     #[arg(value_name = "SHELL")]
@@ -346,6 +352,9 @@ pub struct Completions {
 
 /// Arguments of `laidwork man`.
 #[derive(Debug, Args)]
+#[command(after_help = "For example:\n  \
+    laidwork man -o ~/.local/share/man/man1\n  \
+    man laidwork-many")]
 pub struct Man {
     /// A folder for the pages of the command and all subcommands (default: its own page on standard output)
     #[arg(short, long, value_name = "DIR")]

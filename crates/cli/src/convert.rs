@@ -2,16 +2,18 @@
 
 use crate::args::{Convert, Machine};
 use crate::output::{self, Kind};
+use crate::whole::Content;
 use crate::{Verdict, input, show};
 use laidwork_gcode::Settings;
 use laidwork_list::{Digits, WriteOptions, rounded};
 use laidwork_plan::{Plan, Warning};
 use miette::{IntoDiagnostic, Result, miette};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// Runs the command.
 pub fn run(args: Convert) -> Result<Verdict> {
     let kinds = args.output.iter().map(|path| kind_of(path)).collect::<Result<Vec<_>>>()?;
+    output::keep([args.list.as_path()], args.output.iter().map(PathBuf::as_path))?;
     let settings = settings(&args.machine)?;
     let mut warnings = Vec::new();
     let (plan, comments) = input::list_for_machine(&args.list, &settings, &mut warnings)?;
@@ -24,9 +26,9 @@ pub fn run(args: Convert) -> Result<Verdict> {
         files.push(bytes(&plan, kind, &settings, &mut warnings)?);
     }
     show::warnings(&warnings);
-    for (path, content) in args.output.iter().zip(&files) {
-        output::write(path, content)?;
-    }
+    let files: Vec<_> =
+        args.output.iter().zip(&files).map(|(path, content)| (path.as_path(), Content::Bytes(content))).collect();
+    output::write_all(&files)?;
     Ok(Verdict::Passed)
 }
 

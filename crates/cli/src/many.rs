@@ -135,6 +135,14 @@ impl Work {
                 format!("write {{{columns}}} where a cell is to stand"),
             ));
         }
+        let lettered = drawing.as_ref().is_some_and(|(_, template)| template.is_lettered())
+            || texts.iter().any(|(_, text)| text.has_placeholders());
+        if lettered && args.reading.font.is_empty() {
+            return Err(miette!(
+                help = "name a font file, or a folder of them, with --font",
+                "the table's words are to be sewn as letters, and there is no font"
+            ));
+        }
         let folder = match &args.output {
             Some(folder) => folder.clone(),
             None => PathBuf::from(sew::stem_of(&args.table)),
@@ -322,10 +330,14 @@ fn figures(sewn: &Rendering, warnings: &[Warning]) -> Figures {
     }
 }
 
-/// An error on one line, its causes after it.
+/// An error on one line, its causes and the way out after it; the lines of a file that it shows are left out.
 fn one_line(error: &miette::Report) -> String {
-    let causes: Vec<String> = error.chain().map(|cause| cause.to_string().replace('\n', " ")).collect();
-    causes.join(": ")
+    let causes: Vec<String> = error.chain().map(ToString::to_string).collect();
+    let text = [Some(causes.join(": ")), error.help().map(|help| help.to_string())];
+    let shows_file = |line: &&str| line.trim_start_matches(|c: char| c.is_ascii_digit() || c == ' ').starts_with('|');
+    let lines = text.iter().flatten().flat_map(|text| text.lines()).filter(|line| !shows_file(line));
+    let lines: Vec<&str> = lines.map(str::trim).map(|line| line.strip_prefix("help: ").unwrap_or(line)).collect();
+    lines.join("; ")
 }
 
 fn told(row: &Row, name: &Result<Named, laidwork_many::Error>, result: (State, Result<Done, String>)) -> SummaryRow {
@@ -346,24 +358,40 @@ fn tell(work: &Work, names: &[Result<Named, laidwork_many::Error>], summary: &[S
             output::say(&format!("warning: row {} would be called as {as_what} is; it is called {name}\n", row.number));
         }
     }
-    for (warning, rows) in repeated(summary) {
-        let rows = if rows.1 == 1 { format!("row {}", rows.0) } else { format!("{} rows", rows.1) };
+    let warnings = summary.iter().zip(1..).flat_map(|(told, row)| {
+        told.figures.iter().flat_map(move |figures| figures.warnings.iter().map(move |warning| (row, warning.as_str())))
+    });
+    for (warning, (row, rows)) in repeated(warnings) {
+        let rows = if rows == 1 { format!("row {row}") } else { format!("{rows} rows, row {row} first") };
         output::say(&format!("warning: {rows}: {warning}\n"));
     }
     let count = |state| summary.iter().filter(|row| row.state == state).count();
     let bad = count(State::Bad);
-    let lines = work.table.rows().iter().zip(summary).filter(|(_, told)| told.state == State::Bad);
-    for (row, told) in lines.take(MOST_SHOWN) {
-        output::say(&format!("row {} (line {}) was not sewn: {}\n", row.number, row.line, told.message));
+    let told = work.table.rows().iter().zip(summary).filter(|(_, told)| told.state == State::Bad);
+    // Faults of the row itself name its line, as is done here for all.
+    let faults = told.map(|(row, told)| {
+        let named = format!("line {}: ", row.line);
+        (row.number, told.message.strip_prefix(&named).unwrap_or(&told.message))
+    });
+    let faults = repeated(faults);
+    for (fault, (row, rows)) in faults.iter().take(MOST_SHOWN) {
+        let line = work.table.rows().get(row - 1).map_or(0, |row| row.line);
+        let rows = if *rows == 1 {
+            format!("row {row} (line {line}) was")
+        } else {
+            format!("{rows} rows, row {row} (line {line}) first, were")
+        };
+        output::say(&format!("{rows} not sewn: {fault}\n"));
     }
-    if bad > MOST_SHOWN {
-        output::say(&format!("and {} more; see the summary\n", bad - MOST_SHOWN));
+    if faults.len() > MOST_SHOWN {
+        output::say(&format!("and {} more; see the summary\n", faults.len() - MOST_SHOWN));
     }
-    let fails = |row: &&SummaryRow| row.figures.as_ref().is_some_and(|figures| !figures.failed_checks.is_empty());
-    let failed = summary.iter().filter(fails).count();
+    let has = |is: fn(&Figures) -> bool| summary.iter().filter(|row| row.figures.as_ref().is_some_and(is)).count();
+    let (warned, failed) = (has(|of| !of.warnings.is_empty()), has(|of| !of.failed_checks.is_empty()));
     let text = format!(
-        "{} rows: {} sewn, {} done before, {bad} bad, {failed} with failed checks\nsummary: {}\n",
+        "{} {}: {} sewn, {} done before, {bad} bad, {warned} with warnings, {failed} with failed checks\nsummary: {}\n",
         summary.len(),
+        if summary.len() == 1 { "row" } else { "rows" },
         count(State::Sewn),
         count(State::Kept),
         work.folder.join(format!("{SUMMARY}.csv")).display(),
@@ -372,19 +400,17 @@ fn tell(work: &Work, names: &[Result<Named, laidwork_many::Error>], summary: &[S
     Ok(if bad + failed == 0 { Verdict::Passed } else { Verdict::Failed })
 }
 
-/// Each warning once, with the first row that has it and how many have.
-fn repeated(summary: &[SummaryRow]) -> Vec<(&str, (usize, usize))> {
+/// Each text once, with the first row that has it and how many have.
+fn repeated<'a>(texts: impl Iterator<Item = (usize, &'a str)>) -> Vec<(&'a str, (usize, usize))> {
     let mut order: Vec<(&str, (usize, usize))> = Vec::new();
     let mut places: BTreeMap<&str, usize> = BTreeMap::new();
-    for row in summary {
-        for warning in row.figures.iter().flat_map(|figures| &figures.warnings) {
-            let place = *places.entry(warning).or_insert_with(|| {
-                order.push((warning, (row.row, 0)));
-                order.len() - 1
-            });
-            if let Some((_, (_, count))) = order.get_mut(place) {
-                *count += 1;
-            }
+    for (row, text) in texts {
+        let place = *places.entry(text).or_insert_with(|| {
+            order.push((text, (row, 0)));
+            order.len() - 1
+        });
+        if let Some((_, (_, count))) = order.get_mut(place) {
+            *count += 1;
         }
     }
     order

@@ -56,6 +56,18 @@ fn twins_come_back_byte_for_byte() {
 }
 
 #[test]
+fn all_outputs_are_written_or_none_and_never_over_the_input() {
+    let desk = Desk::new();
+    let (code, said) = desk.convert(&["bean.stitches", "-o", "bean.csv", "-o", "missing/bean.json"]);
+    assert_eq!(code, 2, "{said}");
+    assert!(!desk.path("bean.csv").exists());
+    let (code, said) = desk.convert(&["bean.stitches", "-o", "./bean.stitches"]);
+    assert_eq!(code, 2);
+    assert!(said.contains("choose another name"), "{said}");
+    assert_eq!(desk.read("bean.stitches"), LIST);
+}
+
+#[test]
 fn a_third_digit_is_kept() {
     let desk = Desk::new();
     desk.put("fine.stitches", &LIST.replace("2.50 1.25", "2.505 1.25").replace("# climbing French bean\n", ""));

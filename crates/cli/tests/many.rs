@@ -98,6 +98,30 @@ fn bad_rows_are_told_and_passed_over() {
 }
 
 #[test]
+fn what_many_rows_have_in_common_is_told_once() {
+    let desk = Desk::new("plant,radius,leaf\nBean,4,#4f8a3c\nPea,4,#4f8a3c\nLeek\n");
+    desk.put("marker.toml", "[design]\nmaterial = \"mud\"\n");
+    let output = desk.many(&["-r", "marker.toml"]);
+    assert_eq!(code(&output), 1);
+    let said = text(&output.stderr);
+    let wanted =
+        "2 rows, row 1 (line 2) first, were not sewn: marker.toml:2:12: there is no material \"mud\"; the materials";
+    assert!(said.starts_with(wanted), "{said}");
+    assert!(said.contains("row 3 (line 4) was not sewn: the row has 1 fields"), "{said}");
+    assert_eq!(said.lines().count(), 2, "{said}");
+}
+
+#[test]
+fn names_need_a_font() {
+    let desk = Desk::new(BEDS);
+    desk.put("marker.svg", &MARKER.replace("</svg>", "<text x=\"2\" y=\"9\" font-size=\"9\">{plant}</text></svg>"));
+    let output = desk.many(&[]);
+    assert_eq!(code(&output), 2);
+    assert!(text(&output.stderr).contains("name a font file, or a folder of them, with --font"));
+    assert_eq!(desk.files("."), ["beds.csv", "marker.svg"]);
+}
+
+#[test]
 fn a_run_is_taken_up_where_it_ended() {
     let desk = Desk::new(BEDS);
     assert_eq!(code(&desk.many(&[])), 0);

@@ -75,3 +75,37 @@ fn pictures_are_written_and_other_kinds_refused() {
     }
     assert_eq!(code(&desk.run(&["report", "--sewn", "--schema"])), 0);
 }
+
+/// The numbers of a line, in order.
+fn numbers(line: &str) -> Vec<f64> {
+    line.split_whitespace().filter_map(|word| word.trim_end_matches(':').parse().ok()).collect()
+}
+
+#[test]
+fn the_page_shows_what_its_example_gives() {
+    let page = include_str!("../../../docs/predict.md");
+    let desk = Desk::new();
+    let recipe = std::fs::read_to_string(desk::fixture("recipes/garden-patch.toml")).unwrap();
+    let recipe = recipe.replace("material = \"canvas\"", "material = \"fleece\"");
+    desk.put("patch.toml", &format!("{recipe}\n[defaults]\npull_compensation = 0.1\n"));
+    let output = desk.run(&["report", &desk::fixture("drawings/garden-patch.svg"), "-r", "patch.toml", "--sewn"]);
+    let told = printed(&output);
+    let shown = page.lines().skip_while(|line| !line.contains("Once sewn")).take_while(|line| !line.is_empty());
+    let mut compared = 0;
+    for line in shown.map(|line| line.strip_prefix("    ").unwrap_or(line)).filter(|line| !line.contains('…')) {
+        // The numbers of a line follow the stitches and may be off a little, its words may not.
+        let words = |line: &str| -> Vec<String> {
+            let is_word = |word: &&str| word.trim_end_matches(':').parse::<f64>().is_err();
+            line.split_whitespace().filter(is_word).map(str::to_owned).collect()
+        };
+        let found = told.lines().find(|told| words(told) == words(line));
+        let found = found.unwrap_or_else(|| panic!("docs/predict.md shows {line:?}, which is not in\n{told}"));
+        let near = numbers(found)
+            .iter()
+            .zip(numbers(line))
+            .all(|(found, shown)| (found - shown).abs() <= 0.1 + shown.abs() / 5.0);
+        assert!(near, "docs/predict.md shows {line:?}, and it is {found:?}");
+        compared += 1;
+    }
+    assert!(compared >= 7, "{compared} lines");
+}

@@ -11,6 +11,8 @@ pub struct TextPlace {
     pub range: Range<usize>,
     /// Letters that people read: those of `<text>` and `<title>`. Otherwise the value of an attribute.
     pub is_lettering: bool,
+    /// Letters that are sewn: those of `<text>`.
+    pub is_sewn: bool,
 }
 
 /// The drawing in `bytes` (SVG, or SVG compressed with gzip) as text, with the
@@ -25,13 +27,17 @@ pub fn text_places(bytes: &[u8]) -> Result<(String, Vec<TextPlace>), Error> {
     let document = crate::parse(&text)?;
     let mut places = Vec::new();
     for node in document.descendants() {
-        let values =
-            node.attributes().map(|attribute| TextPlace { range: attribute.range_value(), is_lettering: false });
+        let values = node.attributes().map(|attribute| TextPlace {
+            range: attribute.range_value(),
+            is_lettering: false,
+            is_sewn: false,
+        });
         places.extend(values);
         let range = node.range();
         let is_plain = || text.get(range.clone()).is_some_and(|raw| !raw.starts_with("<![CDATA["));
-        if node.is_text() && is_lettering(node) && is_plain() {
-            places.push(TextPlace { range: range.clone(), is_lettering: true });
+        let is_sewn = lies_in(node, "text");
+        if node.is_text() && (is_sewn || lies_in(node, "title")) && is_plain() {
+            places.push(TextPlace { range: range.clone(), is_lettering: true, is_sewn });
         }
     }
     // What an entity stands for has the place of the entity, many times over.
@@ -46,9 +52,9 @@ pub fn text_places(bytes: &[u8]) -> Result<(String, Vec<TextPlace>), Error> {
     Ok((text, places))
 }
 
-/// Whether a text node's letters are drawn, or name the drawing.
-fn is_lettering(node: roxmltree::Node) -> bool {
-    node.ancestors().any(|above| above.is_element() && matches!(above.tag_name().name(), "text" | "title"))
+/// Whether a node lies in an element of this name.
+fn lies_in(node: roxmltree::Node, name: &str) -> bool {
+    node.ancestors().any(|above| above.is_element() && above.tag_name().name() == name)
 }
 
 /// Text as XML holds it, between tags and in quotes. White space of any kind

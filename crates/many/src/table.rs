@@ -6,6 +6,7 @@
 //! few fields is a fault of that row alone.
 
 use crate::Error;
+use laidwork_thread::line_at;
 
 /// The number of the row, which every template can name.
 const ROW: &str = "row";
@@ -65,7 +66,7 @@ impl Table {
         let mut records = reader.records();
         let mut next = || {
             records.next().transpose().map_err(|error| {
-                let line = error.position().map_or(1, csv::Position::line);
+                let line = error.position().map_or(1, |position| line_at(bytes, position));
                 wrong(line, format!("this is no CSV: {error}"), "save the table as CSV in UTF-8")
             })
         };
@@ -75,7 +76,7 @@ impl Table {
         check_heading(&columns)?;
         let mut rows = Vec::new();
         while let Some(record) = next()? {
-            let line = record.position().map_or(0, csv::Position::line);
+            let line = record.position().map_or(0, |position| line_at(bytes, position));
             if rows.len() == MOST_ROWS {
                 return Err(wrong(line, format!("the table has more than {MOST_ROWS} rows"), "split it"));
             }
@@ -170,6 +171,14 @@ mod tests {
         assert_eq!(table.rows[1].fault(), None);
         assert!(table.rows[2].fault().unwrap().contains("empty"));
         assert_eq!(table.rows[1].line, 3);
+    }
+
+    #[test]
+    fn rows_know_their_lines_whatever_ends_them() {
+        for text in ["plant\r\nBean\r\n\r\nPea\r\n", "plant\nBean\n\nPea\n"] {
+            let lines: Vec<u64> = Table::read(text.as_bytes()).unwrap().rows.iter().map(|row| row.line).collect();
+            assert_eq!(lines, [2, 4], "{text:?}");
+        }
     }
 
     #[test]

@@ -45,6 +45,8 @@ struct Slot {
 pub struct Template {
     text: String,
     slots: Vec<Slot>,
+    /// Whether a cell becomes letters that are sewn.
+    is_lettered: bool,
 }
 
 impl Template {
@@ -54,9 +56,11 @@ impl Template {
     /// When it is no XML, or a word in braces in its letters names no column.
     pub fn drawing(bytes: &[u8], table: &Table) -> Result<Template, Error> {
         let (text, places) = laidwork_drawing::text_places(bytes)?;
-        let mut template = Template { text, slots: Vec::new() };
+        let mut template = Template { text, slots: Vec::new(), is_lettered: false };
         for place in places {
+            let before = template.slots.len();
             template.add(place.range, table, Style::Xml, place.is_lettering)?;
+            template.is_lettered |= place.is_sewn && template.slots.len() > before;
         }
         Ok(template)
     }
@@ -66,7 +70,7 @@ impl Template {
     /// # Errors
     /// When a word in braces names no column.
     pub fn recipe(text: &str, table: &Table) -> Result<Template, Error> {
-        let mut template = Template { text: text.to_owned(), slots: Vec::new() };
+        let mut template = Template { text: text.to_owned(), slots: Vec::new(), is_lettered: false };
         for (range, part) in toml_text::parts(text) {
             let style = match part {
                 Part::Comment => continue,
@@ -84,7 +88,7 @@ impl Template {
     /// # Errors
     /// When a word in braces names no column.
     pub fn plain(text: &str, table: &Table) -> Result<Template, Error> {
-        let mut template = Template { text: text.to_owned(), slots: Vec::new() };
+        let mut template = Template { text: text.to_owned(), slots: Vec::new(), is_lettered: false };
         template.add(0..text.len(), table, Style::Plain, true)?;
         Ok(template)
     }
@@ -92,12 +96,17 @@ impl Template {
     /// A placeholder for the first column and nothing else.
     pub fn first_column(table: &Table) -> Template {
         let slot = Slot { range: 0..0, column: 0, name: table.name(0).to_owned(), style: Style::Plain };
-        Template { text: String::new(), slots: vec![slot] }
+        Template { text: String::new(), slots: vec![slot], is_lettered: false }
     }
 
     /// Whether it has placeholders.
     pub fn has_placeholders(&self) -> bool {
         !self.slots.is_empty()
+    }
+
+    /// Whether a cell becomes letters that are sewn, for which there has to be a font.
+    pub fn is_lettered(&self) -> bool {
+        self.is_lettered
     }
 
     /// The text with the cells of `row` in it.
@@ -195,6 +204,17 @@ mod tests {
     fn a_slip_of_the_pen_is_told_with_its_line() {
         let error = filled("[design]\ntitle = \"{plnat}\"", "Pea").unwrap_err().to_string();
         assert!(error.contains("line 2") && error.contains("plant, bed"), "{error}");
+    }
+
+    #[test]
+    fn letters_are_told_from_titles_and_attributes() {
+        let table = table("Pea");
+        let is_lettered = |inner: &str| {
+            let svg = format!("<svg xmlns=\"http://www.w3.org/2000/svg\">{inner}</svg>");
+            Template::drawing(svg.as_bytes(), &table).unwrap().is_lettered()
+        };
+        assert!(is_lettered("<text>Bed <tspan>{bed}</tspan></text>"));
+        assert!(!is_lettered("<title>{plant}</title><text class='{plant}'>Bed</text>"));
     }
 
     #[test]
