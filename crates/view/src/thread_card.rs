@@ -42,10 +42,10 @@ fn choice(choice: &Choice) -> String {
         .map(|one| format!("<li>beside {}: {:.1} to 1, {}</li>", escape(&one.name), one.ratio, escape(&one.words)))
         .collect();
     format!(
-        "<section>\n<h2>{}{}<small>{}, {:.1} m, {}</small></h2>\n<div class=\"offers\">{offers}</div>\n<ul>{beside}</ul>\n</section>\n",
+        "<section>\n<h2>{}{}<small>{}{:.1} m, {}</small></h2>\n<div class=\"offers\">{offers}</div>\n<ul>{beside}</ul>\n</section>\n",
         patch(&choice.color),
         escape(name),
-        choice.color,
+        choice.name.as_ref().map(|_| format!("{}, ", choice.color)).unwrap_or_default(),
         choice.metres,
         escape(&choice.pieces.join(", ")),
     )

@@ -91,8 +91,8 @@ for (let i = 0; i < total; i++) {
 
 const numberText = new Intl.NumberFormat('en-GB');
 const timeText = (seconds) => {
-  const minutes = Math.ceil(seconds / 60);
-  if (seconds < 60) return `${Math.ceil(seconds)} s`;
+  const minutes = Math.max(1, Math.round(seconds / 60));
+  if (seconds < 59) return `${Math.ceil(seconds)} s`;
   return minutes < 60 ? `${minutes} min` : `${Math.floor(minutes / 60)} h ${String(minutes % 60).padStart(2, '0')} min`;
 };
 const threadOf = (piece) => design.threads[piece?.thread] ?? { color: '#808080', name: null };
