@@ -78,6 +78,12 @@ pub fn idle_size(reading: &Reading, recipe: &Recipe) -> Option<Warning> {
 
 /// Reads a drawing called `file`.
 pub fn read_drawing(bytes: &[u8], file: &str, options: &Options, warnings: &mut Vec<Warning>) -> Result<Drawing> {
+    if bytes.starts_with(b"stitch-list ") {
+        return Err(miette!(
+            help = "`laidwork check` tells its figures, `view` draws it, `convert` turns it into other forms",
+            "{file}: this is a stitch list, and a drawing is wanted"
+        ));
+    }
     let read = laidwork_drawing::read(bytes, options).map_err(|error| miette!("{file}: {error}"))?;
     Ok(read.take(warnings))
 }

@@ -311,6 +311,16 @@ fn tune_writes_into_the_recipe_and_over_nobody_elses_work() {
 }
 
 #[test]
+fn a_list_given_as_a_drawing_is_told_from_one() {
+    let desk = Desk::new();
+    desk.put("leaf.svg", LEAF);
+    desk.run(&["sew", "leaf.svg", "-o", "leaf.stitches"]);
+    let output = desk.run(&["sew", "leaf.stitches", "-o", "again.stitches"]);
+    assert_eq!(code(&output), 2);
+    assert!(errors(&output).contains("`laidwork check` tells its figures"), "{}", errors(&output));
+}
+
+#[test]
 fn shells_complete_every_subcommand() {
     let desk = Desk::new();
     let help = String::from_utf8(desk.run(&["--help"]).stdout).unwrap();

@@ -6,7 +6,7 @@
 //! few fields is a fault of that row alone.
 
 use crate::Error;
-use laidwork_thread::line_at;
+use laidwork_thread::{line_at, parted_by};
 
 /// The number of the row, which every template can name.
 const ROW: &str = "row";
@@ -62,7 +62,7 @@ impl Table {
             return Err(wrong(line, "the text is not in UTF-8".into(), "save the table as CSV in UTF-8"));
         }
         let mut reader =
-            csv::ReaderBuilder::new().delimiter(delimiter(bytes)).flexible(true).has_headers(false).from_reader(bytes);
+            csv::ReaderBuilder::new().delimiter(parted_by(bytes)).flexible(true).has_headers(false).from_reader(bytes);
         let mut records = reader.records();
         let mut next = || {
             records.next().transpose().map_err(|error| {
@@ -116,17 +116,6 @@ fn cells(record: &csv::StringRecord, wanted: usize) -> Result<Vec<String>, Strin
         return Err("every cell of the row is empty".into());
     }
     Ok(cells)
-}
-
-/// What parts the fields of the first line.
-fn delimiter(bytes: &[u8]) -> u8 {
-    let heading = bytes.split(|&byte| byte == b'\n').next().unwrap_or_default();
-    let has = |byte| heading.contains(&byte);
-    match (has(b','), has(b';'), has(b'\t')) {
-        (false, true, _) => b';',
-        (false, false, true) => b'\t',
-        _ => b',',
-    }
 }
 
 fn check_heading(columns: &[String]) -> Result<(), Error> {

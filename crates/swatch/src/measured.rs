@@ -6,7 +6,7 @@
 
 use crate::Error;
 use laidwork_plan::Method;
-use laidwork_thread::line_at;
+use laidwork_thread::{line_at, parted_by};
 
 /// The columns of the table.
 pub const COLUMNS: [&str; 20] = [
@@ -87,10 +87,8 @@ pub struct Measured {
 pub fn read(bytes: &[u8]) -> Result<Measured, Error> {
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
     let table = |line, what: String, advice: &str| Error::Table { line, what, advice: advice.into() };
-    let heading = bytes.split(|byte| *byte == b'\n').next().unwrap_or_default();
-    let delimiter = [b',', b';', b'\t'].into_iter().find(|byte| heading.contains(byte)).unwrap_or(b',');
     let mut reader =
-        csv::ReaderBuilder::new().delimiter(delimiter).flexible(true).has_headers(false).from_reader(bytes);
+        csv::ReaderBuilder::new().delimiter(parted_by(bytes)).flexible(true).has_headers(false).from_reader(bytes);
     let mut records = reader.records().map(|record| {
         record.map_err(|error| {
             let line = error.position().map_or(1, |position| line_at(bytes, position));

@@ -6,6 +6,7 @@
 //! Strict: what cannot be understood is refused with its line number.
 
 use crate::Tex;
+use crate::table::{line_at, parted_by};
 use laidwork_plan::Color;
 use std::{
     collections::BTreeMap,
@@ -88,8 +89,12 @@ impl Chart {
         }
         // Spreadsheets like to begin their files with a byte order mark.
         let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&bytes);
-        let mut reader =
-            csv::ReaderBuilder::new().has_headers(false).flexible(true).trim(csv::Trim::All).from_reader(bytes);
+        let mut reader = csv::ReaderBuilder::new()
+            .delimiter(parted_by(bytes))
+            .has_headers(false)
+            .flexible(true)
+            .trim(csv::Trim::All)
+            .from_reader(bytes);
         let mut columns = None;
         let mut lines = BTreeMap::new();
         let mut threads = Vec::new();
@@ -129,14 +134,6 @@ fn row(line: u64, what: impl Into<String>) -> ChartError {
     ChartError::Row { line, what: what.into() }
 }
 
-/// The line that a row of a CSV begins on, counting from 1. Its position is where the row before it ended, so the
-/// second half of that row's line break and the empty lines between them are still to be counted.
-pub fn line_at(bytes: &[u8], position: &csv::Position) -> u64 {
-    let from = usize::try_from(position.byte()).ok().and_then(|byte| bytes.get(byte..)).unwrap_or_default();
-    let breaks = from.iter().take_while(|byte| matches!(byte, b'\r' | b'\n'));
-    position.line() + breaks.filter(|&&byte| byte == b'\n').count() as u64
-}
-
 fn refuse(error: csv::Error) -> ChartError {
     let line = error.position().map_or(1, csv::Position::line);
     match error.into_kind() {
@@ -162,8 +159,7 @@ impl Columns {
             let name = given.to_lowercase();
             let name = if name == "color" { "colour" } else { name.as_str() };
             let Some(place) = NAMES.iter().position(|&known| known == name) else {
-                let advice = if given.contains(';') { ", and columns are parted by commas" } else { "" };
-                return Err(format!("no column is called {given:?}; wanted code, name, colour, tex or left{advice}"));
+                return Err(format!("no column is called {given:?}; wanted code, name, colour, tex or left"));
             };
             if found[place].replace(column).is_some() {
                 return Err(format!("two columns are called {}", NAMES[place]));
@@ -193,7 +189,7 @@ impl Columns {
         };
         let number = |column: Option<usize>| match field(column.unwrap_or(usize::MAX)) {
             "" => Ok(None),
-            text => match text.parse::<f64>() {
+            text => match text.replace(',', ".").parse::<f64>() {
                 Ok(number) if number.is_finite() && number >= 0.0 => Ok(Some(number)),
                 _ => Err(format!("{text:?} is not a number from 0 up")),
             },
@@ -231,13 +227,19 @@ mod tests {
     }
 
     #[test]
+    fn semicolons_and_decimal_commas_are_read_too() {
+        let chart = Chart::read(&b"code;name;colour;tex\r\nm1;Marigold;#e0a21b;27,5\r\n"[..]).unwrap();
+        assert_eq!(chart.get("m1").unwrap().tex.map(Tex::get), Some(27.5));
+    }
+
+    #[test]
     fn what_cannot_be_understood_is_refused_with_its_line() {
         let cases = [
             ("", "line 1: the chart has no threads"),
             ("code,name,colour\n", "line 2: the chart has no threads"),
             ("code,name\n", "line 1: the column colour is missing"),
             ("code,name,colour,shop\n", "line 1: no column is called \"shop\""),
-            ("code;name;colour\n", "columns are parted by commas"),
+            ("code:name:colour\n", "line 1: no column is called \"code:name:colour\""),
             ("code,name,colour,color\n", "line 1: two columns are called colour"),
             ("code,name,colour\na,A,#000000\nb,B\n", "line 3: the row has 2 fields, wanted 3"),
             ("code,name,colour\na,A,black\n", "line 2: \"black\" is not a colour"),

@@ -12,9 +12,10 @@ mod limited;
 mod nearest;
 mod pace;
 mod selection;
+mod table;
 mod yarn;
 
-pub use chart::{Chart, ChartError, ChartThread, line_at};
+pub use chart::{Chart, ChartError, ChartThread};
 pub use color::{
     Contrast, Difference, Lab, ThreadContrasts, Visibility, contrast_ratio, contrasts, difference, lab_difference,
 };
@@ -25,4 +26,5 @@ pub use pace::Pace;
 pub use selection::{
     Beside, Choice, Need, Offer, OnFabric, Palette, Selection, Spool, Substitute, Wishes, select, selection_schema,
 };
+pub use table::{line_at, parted_by};
 pub use yarn::{Fibre, PACKING, Tex, YarnSystem};
