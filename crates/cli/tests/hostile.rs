@@ -162,6 +162,24 @@ fn crowds() {
     family("attributes", &[10, 250, 20_000], |n| {
         svg(&format!(r#"<rect width="9" height="9"{}/>"#, repeated(n, |i| format!(" a{i}=''"))))
     });
+    family("attributes in all", &[100, 20_000], |n| {
+        svg(&repeated(n, |_| format!("<g{}/>", repeated(200, |i| format!(" a{i}=''")))))
+    });
+    family("declarations of one element", &[100, 10_000, 1_000_000], |n| {
+        svg(&format!(r#"<rect width="9" height="9" style="{}"/>"#, "a:b;".repeat(n)))
+    });
+    family("declarations of one rule", &[100, 10_000, 190_000], |n| {
+        svg(&format!(r#"<style>rect{{{}}}</style><rect width="9" height="9"/>"#, "fill:red;".repeat(n)))
+    });
+    family("rules", &[100, 10_000, 190_000], |n| {
+        svg(&format!(r#"<style>{}</style><rect width="9" height="9"/>"#, "rect{fill:red}".repeat(n)))
+    });
+    family("fonts of one text", &[100, 10_000_000], |n| {
+        svg(&format!(r#"<text font-family="{}">a</text>"#, "a,".repeat(n)))
+    });
+    family("points of one outline", &[100, 1_000_000, 14_000_000], |n| {
+        svg(&format!(r#"<path d="M0 0{}"/>"#, "L1 1".repeat(n)))
+    });
     family("selectors", &[10, 1_000, 30_000], |n| {
         svg(&format!(r#"<style>{}b{{fill:red}}</style><rect width="9" height="9"/>"#, "a,".repeat(n)))
     });

@@ -13,6 +13,12 @@ use std::collections::BTreeMap;
 pub(crate) const MOST_ELEMENTS: usize = 250_000;
 /// The most attributes one element may have.
 const MOST_ATTRIBUTES: usize = 256;
+/// The most attributes a drawing may have in its text: each takes some 170 bytes of memory.
+const MOST_IN_ALL: usize = 1_000_000;
+/// The longest outline, in bytes: it takes half a gigabyte to resolve.
+const LONGEST_OUTLINE: usize = 16 << 20;
+/// The longest value of any other attribute, in bytes.
+const LONGEST_VALUE: usize = 1 << 20;
 /// The most characters that all entities of a drawing may unfold to.
 const MOST_ENTITY_TEXT: u64 = 4 << 20;
 /// How deep entities may nest; the XML parser has the same limit.
@@ -20,7 +26,7 @@ const DEEPEST_ENTITY: usize = 10;
 
 /// Refuses a text that would cost a parser too much.
 pub(crate) fn skim(text: &str) -> Result<(), Error> {
-    let mut skim = Skim { text, at: 0, elements: 0, entities: BTreeMap::new(), unfolded: 0 };
+    let mut skim = Skim { text, at: 0, elements: 0, attributes: 0, entities: BTreeMap::new(), unfolded: 0 };
     skim.run()
 }
 
@@ -28,6 +34,7 @@ struct Skim<'a> {
     text: &'a str,
     at: usize,
     elements: usize,
+    attributes: usize,
     /// What each entity stands for, in bytes.
     entities: BTreeMap<&'a str, u64>,
     unfolded: u64,
@@ -73,27 +80,54 @@ impl<'a> Skim<'a> {
         self.at += 1;
         let mut attributes = 0;
         let mut mark = None;
+        // Where the value that is being read begins, or the name before the next one.
+        let mut from = self.at;
+        let mut name = "";
         while let Some(&byte) = self.text.as_bytes().get(self.at) {
             match (byte, mark) {
                 (b'>', None) => break,
                 (b'"' | b'\'', None) => {
                     mark = Some(byte);
                     attributes += 1;
+                    name = name_before_value(self.text.get(from..self.at).unwrap_or(""));
+                    from = self.at + 1;
                 }
                 (b'&', _) => {
                     self.reference()?;
                     continue;
                 }
-                (_, Some(open)) if open == byte => mark = None,
+                (_, Some(open)) if open == byte => {
+                    mark = None;
+                    self.value(start, name, self.at - from)?;
+                    from = self.at + 1;
+                }
                 _ => {}
             }
             self.at += 1;
+        }
+        self.attributes += attributes;
+        if self.attributes > MOST_IN_ALL {
+            return Err(self.too_large(start, format!("the drawing has more than {MOST_IN_ALL} attributes")));
         }
         if attributes > MOST_ATTRIBUTES {
             let what = format!("an element has {attributes} attributes, more than {MOST_ATTRIBUTES}");
             return Err(self.too_large(start, what));
         }
         Ok(())
+    }
+
+    /// Refuses an attribute with a value too long, in bytes. What an image holds is not looked at.
+    fn value(&self, start: usize, name: &str, length: usize) -> Result<(), Error> {
+        let most = match name {
+            "href" | "xlink:href" => usize::MAX,
+            "d" | "points" => LONGEST_OUTLINE,
+            _ => LONGEST_VALUE,
+        };
+        if length <= most {
+            return Ok(());
+        }
+        let what = format!("the attribute {} is {} kB long, more than {} kB", quote(name), length >> 10, most >> 10);
+        Err(self.too_large(start, what))
     }
 
     /// An `&name;`, counted by what it unfolds to.
@@ -160,6 +194,12 @@ impl<'a> Skim<'a> {
             advice: "simplify the drawing, or save it as plain SVG".into(),
         }
     }
+}
+
+/// The name of an attribute in the text of its tag before its value.
+fn name_before_value(text: &str) -> &str {
+    let name = text.trim_end().trim_end_matches('=').trim_end();
+    name.rsplit(char::is_whitespace).next().unwrap_or("")
 }
 
 /// The name of an entity at the start of `rest`, which follows an ampersand.
@@ -244,6 +284,19 @@ mod tests {
         assert!(refused(&"<a/>".repeat(MOST_ELEMENTS + 1)).contains("elements"));
         let many: String = (0..300).map(|i| format!(" a{i}='1'")).collect();
         assert!(refused(&format!("<svg{many}/>")).contains("attributes"));
+        let element = format!("<g{}/>", " a='1'".repeat(200));
+        assert!(refused(&element.repeat(5_001)).contains("more than 1000000 attributes"));
+    }
+
+    #[test]
+    fn long_values_are_refused() {
+        let outline = |data: &str| format!("<svg><path fill = 'red' d\n= \"{data}\"/></svg>");
+        assert!(refused(&outline(&"L1 1".repeat(5_000_000))).contains("attribute d is 19531 kB long"));
+        assert_eq!(skim(&outline(&"L1 1".repeat(2_000_000))), Ok(()));
+        assert!(
+            refused(&format!("<text font-family='{}'/>", "a,".repeat(1_000_000))).contains("attribute font-family")
+        );
+        assert_eq!(skim(&format!("<image xlink:href='data:{}'/>", "A".repeat(20_000_000))), Ok(()));
     }
 
     #[test]

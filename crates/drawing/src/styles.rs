@@ -12,6 +12,9 @@ use std::ops::Range;
 pub(crate) const MOST_MATCHES: usize = 20_000_000;
 /// The most declarations that grouped selectors may unfold to.
 const MOST_DECLARATIONS: usize = 200_000;
+/// The most declarations of a text, times its length in bytes, summed over all texts: the reader of CSS goes through the
+/// whole text for the place of every end of a value. So much takes about two seconds.
+const MOST_EFFORT: u64 = 3_000_000_000;
 /// The most parts that one selector may have.
 const LONGEST_SELECTOR: usize = 6;
 
@@ -58,6 +61,10 @@ impl<'a> Styles<'a> {
         if texts().map(unfolded_declarations).sum::<usize>() > MOST_DECLARATIONS {
             return Err(format!("the style sheet unfolds to more than {MOST_DECLARATIONS} declarations"));
         }
+        let own = document.descendants().filter_map(|node| node.attribute("style"));
+        if texts().chain(own).map(effort).fold(0, u64::saturating_add) > MOST_EFFORT {
+            return Err("its styles have too many declarations in one place".into());
+        }
         let mut sheet = StyleSheet::new();
         for text in texts() {
             sheet.parse_more(text);
@@ -100,6 +107,12 @@ impl<'a> Styles<'a> {
         }
         found.into_iter().map(|(name, value, source, _)| (name, value, source)).collect()
     }
+}
+
+/// What it takes to read the declarations of `text`.
+fn effort(text: &str) -> u64 {
+    let declarations = text.bytes().filter(|byte| matches!(byte, b';' | b'}')).count() as u64 + 1;
+    declarations.saturating_mul(text.len() as u64)
 }
 
 /// How many declarations `a, b, c { x; y }` and its like make: grouped
