@@ -48,20 +48,18 @@ fn the_best_order_wastes_less_than_the_drawing_s() {
     }
 }
 
-/// Sixteen wedges round a disc, in the colours given in turn.
-fn wheel(colors: &[&str], recipe: &str) -> Plan {
+/// Sixteen wedges round a disc, in the colours given in turn, drawn one after the other; neighbours lie within a
+/// millimetre of each other, or abut.
+fn wheel(colors: &[&str], part: f64, recipe: &str) -> Plan {
     let mut svg =
         String::from(r#"<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="-30 -30 60 60">"#);
-    // Those of one colour before those of the other: neighbours lie within a millimetre of each
-    // other, so what is drawn later has to be sewn later.
-    let turns = colors.len();
-    for i in (0..turns).flat_map(|color| (color..16).step_by(turns)) {
+    for i in 0..16 {
         let point = |radius: f64, turn: f64| {
             let (sin, cos) = (turn * std::f64::consts::TAU / 16.0).sin_cos();
             format!("{:.4} {:.4}", radius * cos, radius * sin)
         };
-        let (from, to) = (i as f64 + 0.04, i as f64 + 0.96);
-        let color = colors[i % turns];
+        let (from, to) = (f64::from(i) + part, f64::from(i) + 1.0 - part);
+        let color = colors[i as usize % colors.len()];
         let _ = write!(
             svg,
             r#"<path id="wedge-{i}" fill="{color}" d="M{} L{} A26 26 0 0 1 {} L{} Z"/>"#,
@@ -85,20 +83,33 @@ fn wedges(plan: &Plan) -> Vec<usize> {
 
 #[test]
 fn wedges_of_a_ring_are_sewn_in_turn() {
-    let plan = wheel(&["#e0a21b"], "[[rule]]\nmethod = \"fill\"\n");
-    let order = wedges(&plan);
-    assert_eq!(order.len(), 16);
-    for pair in order.windows(2) {
-        let apart = (pair[0] + 16 - pair[1]) % 16;
-        assert!(apart == 1 || apart == 15, "{order:?}");
+    for part in [0.04, 0.0] {
+        let plan = wheel(&["#e0a21b"], part, "[[rule]]\nmethod = \"fill\"\n");
+        let order = wedges(&plan);
+        assert_eq!(order.len(), 16);
+        for pair in order.windows(2) {
+            let apart = (pair[0] + 16 - pair[1]) % 16;
+            assert!(apart == 1 || apart == 15, "{order:?}");
+        }
+        assert!(plan.thread_changes() <= 1);
+        // One at the end of the wedges, one at the end of the disc; none between neighbours.
+        assert!(plan.trims() <= 2, "{} trims", plan.trims());
     }
-    assert!(plan.thread_changes() <= 1);
-    // One at the end of the wedges, one at the end of the disc; none between neighbours.
-    assert!(plan.trims() <= 2, "{} trims", plan.trims());
 }
 
 #[test]
-fn wedges_in_two_threads_take_two_changes() {
-    let plan = wheel(&["#e0a21b", "#b3402e"], "[[rule]]\nmethod = \"fill\"\n");
-    assert!(plan.thread_changes() <= 2, "{} changes", plan.thread_changes());
+fn wedges_by_turns_in_two_threads_take_two_changes() {
+    for part in [0.04, 0.0] {
+        for order in ["", "[order]\naround = [\"wedge-*\"]\n"] {
+            let plan = wheel(&["#e0a21b", "#b3402e"], part, &format!("{order}[[rule]]\nmethod = \"fill\"\n"));
+            assert!(plan.thread_changes() <= 2, "{} changes", plan.thread_changes());
+            // Those of one thread go on from one to the next under the disc.
+            assert!(plan.trims() <= 3, "{part} {order}: {} trims", plan.trims());
+            let order = wedges(&plan);
+            for pair in order[..8].windows(2).chain(order[8..].windows(2)) {
+                let apart = (pair[0] + 16 - pair[1]) % 16;
+                assert!(apart == 2 || apart == 14, "{order:?}");
+            }
+        }
+    }
 }

@@ -28,7 +28,8 @@ pub(crate) fn stitch(
             let settings = settings::fill(&layer.settings.fill, lines_of(drawing, &layer.settings.fill.guides));
             let over = hidden.over(&part.polygon);
             let under = layer.settings.fill.underlay_auto.then(|| ground.under(part)).flatten();
-            let beside = Beside { keep_out: over.as_ref(), carried_by: under.as_ref() };
+            let overlap = layer.knock_out.overlap;
+            let beside = Beside { keep_out: over.as_ref(), overlap, carried_by: under.as_ref() };
             laidwork_fill::fill(&part.name, &part.polygon, beside, &settings, ends)
         }
     };

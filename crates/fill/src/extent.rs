@@ -3,7 +3,7 @@
 use crate::row_map::RowMap;
 use crate::rows::Rows;
 use kurbo::Point;
-use laidwork_geometry::{Locator, Polygon, Region, RowGraph, RowSpan};
+use laidwork_geometry::{Join, Locator, Polygon, Region, RowGraph, RowSpan};
 
 /// How far a row may be moved out beyond its compensation to make room for a turn, mm.
 const TURN_ROOM: f64 = 0.15;
@@ -13,6 +13,13 @@ const SEAM_OVERLAP: f64 = 0.12;
 
 /// A row ends at the outline, not at a seam, when it ends this near to it, mm.
 const AT_OUTLINE: f64 = 0.2;
+
+/// A row is not shortened to less than this, mm, nor by a larger share of it than the other.
+const LEAST_ROW: f64 = 2.0;
+const LEAST_SHARE: f64 = 0.6;
+
+/// Rows that touch still do over this length, mm.
+const LEAST_CONTACT: f64 = 0.5;
 
 /// Of a gap, the part that each side may take.
 const SHARE: f64 = 1.0 / 3.0;
@@ -35,6 +42,44 @@ impl<M: RowMap> Rows<M> {
             span.from -= by.min(room[0]);
             span.to += by.min(room[1]);
             self.slack[i] = room.map(|room| (room - by).clamp(0.0, TURN_ROOM) as f32);
+        }
+    }
+
+    /// Thins the rows out under `over`, what is sewn over the rim of `polygon`: two full layers
+    /// there are hard and needless. Every second row ends where it lies under it by `sure` mm;
+    /// the others reach as far as the polygon.
+    pub(crate) fn thin_out(&mut self, polygon: &Polygon, over: &Region, sure: f64) {
+        let deep = over.offset(-sure - self.spacing / 2.0, Join::Round { tolerance: 0.02 });
+        // Beyond the first and the last row nothing is left of it.
+        let deep = self.stretches(&deep.intersection(&Region::from(polygon.clone())));
+        let holder = |row: u32, u: f64| {
+            let next = deep.partition_point(|d| (d.0, d.1) <= (row, u));
+            next.checked_sub(1).and_then(|i| deep.get(i)).filter(|d| d.0 == row && d.2 >= u)
+        };
+        // How far each span must reach to touch its neighbours.
+        let mut contact: Vec<[f64; 2]> = self.rows.spans.iter().map(|s| [s.to, s.from]).collect();
+        for link in &self.rows.links {
+            for span in [link.below, link.above] {
+                let [from, to] = &mut contact[span as usize];
+                *from = from.min(link.to - LEAST_CONTACT);
+                *to = to.max(link.from + LEAST_CONTACT);
+            }
+        }
+        for (span, [least_from, least_to]) in self.rows.spans.iter_mut().zip(contact) {
+            if span.row % 2 == 0 {
+                continue;
+            }
+            let (from, to) = (span.from, span.to);
+            let new_from = holder(span.row, from + 1e-6).map_or(from, |d| d.2.min(least_from).max(from));
+            let new_to = holder(span.row, to - 1e-6).map_or(to, |d| d.1.max(least_to).min(to));
+            if new_to - new_from >= LEAST_ROW.max(LEAST_SHARE * span.length()) {
+                (span.from, span.to) = (new_from, new_to);
+            }
+        }
+        for link in &mut self.rows.links {
+            for span in [link.below, link.above].map(|span| self.rows.spans[span as usize]) {
+                (link.from, link.to) = (link.from.max(span.from), link.to.min(span.to));
+            }
         }
     }
 

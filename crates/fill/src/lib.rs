@@ -8,6 +8,7 @@ mod contour;
 mod extent;
 mod pattern;
 mod polar;
+mod rim;
 mod row_map;
 mod rows;
 mod settings;
@@ -30,6 +31,7 @@ use laidwork_geometry::{Frame, Locator, Polygon, Region, Walker};
 use laidwork_plan::{Pass, PassKind, Warned, Warning};
 use laidwork_underlay::{fill_underlay, open_rows};
 use pattern::Pattern;
+use rim::Rim;
 use rows::Rows;
 
 /// What lies about a shape that is filled, mm.
@@ -37,6 +39,9 @@ use rows::Rows;
 pub struct Beside<'a> {
     /// Neighbours, and what is sewn over the shape's edge: compensation and underlay do not reach into it.
     pub keep_out: Option<&'a Region>,
+    /// How far the shape reaches under what is sewn over its edge, mm: straight rows thin out there.
+    /// 0 where what it keeps out of is none of that.
+    pub overlap: f64,
     /// Rows sewn before that lie under the shape: they carry it, so that it has no underlay of its own there.
     pub carried_by: Option<&'a Region>,
 }
@@ -128,10 +133,17 @@ fn covering_fill(
     let rises =
         settings.spacing_to.is_none_or(|to| Frame::turned(to.angle).along().dot(frame.along().turn_90()) >= 0.0);
     let spacing = |t: f64| if rises { near + (far - near) * t } else { far + (near - far) * t };
-    let Some(mut straight) = Rows::straight(polygon, frame, spacing) else { return Vec::new() };
+    let pull = if settings.pull_compensation.is_finite() { settings.pull_compensation.clamp(0.0, 2.0) } else { 0.0 };
+    let rim = beside.keep_out.filter(|_| !settings.trim_to_outline).zip(Rim::new(beside.overlap, pull));
+    let narrowed = rim.map(|(over, rim)| rim.narrowed(polygon, over, frame));
+    let laid = narrowed.as_ref().unwrap_or(polygon);
+    let Some(mut straight) = Rows::straight(laid, frame, spacing) else { return Vec::new() };
     if settings.trim_to_outline {
         straight.trim(polygon);
     } else {
+        if let Some((over, rim)) = rim {
+            straight.thin_out(laid, over, rim.sure);
+        }
         straight.compensate(settings.pull_compensation, beside.keep_out);
     }
     let walk = straight.walk(Ends { start: None, end: ends.end });

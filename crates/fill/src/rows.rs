@@ -19,7 +19,8 @@ pub(crate) struct Rows<M> {
     pub(crate) frame: Frame,
     pub(crate) cuts: Vec<f64>,
     pub(crate) rows: RowGraph,
-    spacing: f64,
+    /// How far apart they are, mm; the mean where that changes.
+    pub(crate) spacing: f64,
     /// How far each span end can still be moved out for a turn, mm.
     pub(crate) slack: Vec<[f32; 2]>,
 }

@@ -1,14 +1,18 @@
 //! Knock-out: what a later shape hides is not sewn.
 //!
-//! Method: every cover is shrunk by the overlap, and what lies under the shrunk
-//! covers is taken from the shapes before them. A cover narrower than twice the
+//! Method: what all covers hide together is shrunk by the overlap, and what lies
+//! under it is taken from the shapes before them. So nothing is left under the
+//! edge of a cover that lies on another one. Covers that overlap each other by
+//! less than twice [`SEAM`] are shrunk each for itself: their edges may part.
+//! A cover narrower than twice the
 //! overlap shrinks to nothing, so outlines and thin strokes cut nothing. Of what
 //! is left of a shape, parts that do not show anywhere are dropped; parts that
 //! show and were cut too thin to sew get back what was taken beside them.
 //!
-//! No gap opens: what is taken from a shape lies under a cover, at least the
-//! overlap inside its outline, and a part is dropped only where all of it that
-//! shows is thinner than [`HAIR`].
+//! No gap opens: what is taken from a shape lies under covers, at least the
+//! overlap inside the outline of what they hide together and [`SEAM`] inside that
+//! of one of them, and a part is dropped only where all of it that shows is
+//! thinner than [`HAIR`].
 //!
 //! Defects handled: shapes in any number above each other, shapes hidden
 //! whole, covers that meet along a line, slivers.
@@ -31,6 +35,10 @@ pub const THINNEST: f64 = 0.8;
 
 /// What shows no wider than this does not count as showing, mm: a sewn thread is 0.3 wide.
 pub const HAIR: f64 = 0.05;
+
+/// Covers that overlap by twice as much hide as one, mm: more than pulled fabric lays bare between them.
+/// Common practice, no source.
+pub const SEAM: f64 = 0.3;
 
 /// Layers of covers that cut one shape at most, the largest first.
 pub const DEEPEST: f64 = 6.0;
@@ -108,7 +116,7 @@ type Entry = GeomWithData<Rectangle<[f64; 2]>, (usize, usize)>;
 /// The polygons of all shapes that hide others.
 struct Covers<'a> {
     shapes: &'a [CoverShape],
-    /// Shapes without a rim, by the rim and their index; those that cut something.
+    /// Shapes made smaller, by how much and their index; those that cut something.
     shrunk: Vec<((f64, usize), Region)>,
     index: RTree<Entry>,
 }
@@ -126,13 +134,13 @@ impl<'a> Covers<'a> {
         Covers { shapes, shrunk: Vec::new(), index: RTree::bulk_load(entries) }
     }
 
-    /// Takes the rim that each shape asks for from the shapes it is cut by.
+    /// Makes the shapes that each is cut by smaller, as the rim it asks for needs it.
     fn shrink(&mut self, cut_by: &[Vec<(usize, usize)>]) {
         let asked = self.shapes.iter().zip(cut_by);
         let mut rims: Vec<(f64, usize)> = asked
             .flat_map(|(shape, above)| {
                 let rim = rim(shape);
-                above.iter().map(move |cover| (rim, cover.0))
+                above.iter().map(move |cover| (rim.min(SEAM), cover.0))
             })
             .collect();
         rims.sort_by(by_rim);
@@ -145,7 +153,7 @@ impl<'a> Covers<'a> {
         self.shrunk = rims.into_par_iter().map(shrink).collect();
     }
 
-    /// A shape without its rim.
+    /// A shape made smaller by `rim`.
     fn shrunk(&self, rim: f64, shape: usize) -> Option<&Region> {
         let found = self.shrunk.binary_search_by(|(key, _)| by_rim(key, &(rim, shape)));
         Some(&self.shrunk.get(found.ok()?)?.1)
@@ -196,8 +204,10 @@ impl<'a> Covers<'a> {
     fn without(&self, region: &Region, hidden_by: &Region, above: &[(usize, usize)], rim: f64) -> Region {
         let mut covers: Vec<usize> = above.iter().map(|cover| cover.0).collect();
         covers.dedup();
-        let hidden = covers.iter().filter_map(|&shape| self.shrunk(rim, shape)).flat_map(Region::rings);
-        let hidden = joined(hidden, region);
+        let seam = rim.min(SEAM);
+        let hidden = covers.iter().filter_map(|&shape| self.shrunk(seam, shape)).flat_map(Region::rings);
+        let hidden = joined_within(hidden, region, rim);
+        let hidden = hidden.offset(seam - rim, Join::Round { tolerance: TOLERANCE });
         if hidden.is_empty() {
             return region.clone();
         }
@@ -214,7 +224,12 @@ fn by_rim(a: &(f64, usize), b: &(f64, usize)) -> Ordering {
 
 /// The union of those of `rings` that meet the bounds of `region`.
 fn joined<'a>(rings: impl Iterator<Item = &'a Ring>, region: &Region) -> Region {
-    let Some(bounds) = region.bounds() else { return Region::default() };
+    joined_within(rings, region, 0.0)
+}
+
+/// The union of those of `rings` that meet the bounds of `region` or are as near to them as `reach`.
+fn joined_within<'a>(rings: impl Iterator<Item = &'a Ring>, region: &Region, reach: f64) -> Region {
+    let Some(bounds) = region.bounds().map(|b| b.inflate(reach, reach)) else { return Region::default() };
     let meets = |ring: &&Ring| ring.bounds().is_some_and(|b| b.overlaps(bounds));
     let rings: Vec<Ring> = rings.filter(meets).cloned().collect();
     Region::from_rings(&rings, FillRule::NonZero)

@@ -12,4 +12,4 @@ pub mod sequence;
 
 pub use arrange::{ArrangeSettings, Arrangement, Costs, Item, MOST_PAIRS, Passage, Pin, Slot, arrange};
 pub use join::{Head, JoinSettings, Joined, LONGEST_FLOAT, UnjoinedPiece, join};
-pub use knock_out::{CoverShape, Cut, DEEPEST, HAIR, MOST_EDGES, THINNEST, knock_out};
+pub use knock_out::{CoverShape, Cut, DEEPEST, HAIR, MOST_EDGES, SEAM, THINNEST, knock_out};

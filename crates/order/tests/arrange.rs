@@ -89,19 +89,17 @@ fn threads_are_changed_as_rarely_as_the_drawing_lets() {
 }
 
 #[test]
-fn pieces_that_meet_keep_the_order_of_the_drawing_and_others_need_not() {
-    let meets = [
-        item(0, 0, rect(0.0, 0.0, 9.0, 9.0)),
-        item(1, 1, rect(9.2, 0.0, 9.0, 9.0)),
-        item(0, 2, rect(18.4, 0.0, 9.0, 9.0)),
-    ];
-    assert_eq!(arranged(&meets, &[]).thread_changes, 2);
-    let apart = [
-        item(0, 0, rect(0.0, 0.0, 9.0, 9.0)),
-        item(1, 1, rect(10.0, 0.0, 9.0, 9.0)),
-        item(0, 2, rect(20.0, 0.0, 9.0, 9.0)),
-    ];
-    assert_eq!(arranged(&apart, &[]).thread_changes, 1);
+fn pieces_that_overlap_keep_the_order_of_the_drawing_and_others_need_not() {
+    let squares = |step: f64| [0.0, 1.0, 2.0].map(|i| item(i as usize % 2, i as usize, rect(step * i, 0.0, 9.0, 9.0)));
+    for (step, changes) in [(8.0, 2), (8.8, 2), (9.0, 1), (9.2, 1), (10.0, 1)] {
+        assert_eq!(arranged(&squares(step), &[]).thread_changes, changes, "{step}");
+    }
+    // Thin things that cross between the places that are looked at first, one over the other.
+    for width in [0.1, 0.3] {
+        let mut bars = [0.0, 1.0].map(|i| item(0, 2 * i as usize, rect(30.0 * i, 0.0, width, 20.0))).to_vec();
+        bars.push(item(1, 1, rect(-5.0, 7.26, 50.0, width)));
+        assert_eq!(arranged(&bars, &[]).thread_changes, 2, "{width}");
+    }
 }
 
 #[test]
@@ -217,8 +215,9 @@ fn any_pin(items: usize) -> impl Strategy<Value = Pin> {
     ]
 }
 
+/// Whether a disc wider than what counts as abutting lies in both.
 fn overlap(a: &Item, b: &Item) -> bool {
-    a.region.intersection(&b.region).area() > 0.01
+    !a.region.intersection(&b.region).offset(-0.11, laidwork_geometry::Join::Bevel).is_empty()
 }
 
 proptest! {

@@ -86,6 +86,22 @@ fn what_shows_between_two_covers_keeps_its_rim_on_both_sides() {
 }
 
 #[test]
+fn nothing_is_left_under_the_edge_of_a_cover_that_lies_on_another() {
+    let below = cover(square((0.0, 0.0), (20.0, 20.0)));
+    let left = cover(square((-1.0, -1.0), (11.0, 21.0)));
+    let right = |from: f64| cover(square((from, -1.0), (21.0, 21.0)));
+    // Both together hide all of it.
+    assert!(knock_out(&[below, left.clone(), right(9.0)])[0].region.is_empty());
+    // Seen from another one that is not hidden: only the rim inside the outline of both together is left.
+    let wide = cover(square((-10.0, -10.0), (30.0, 30.0)));
+    let rest = areas(&[wide.clone(), left.clone(), right(9.0)])[0];
+    assert!((rest - (1600.0 - 400.0)).abs() < 1e-3, "{rest}");
+    // Where they hardly overlap each keeps its own rim.
+    let rest = areas(&[wide, left, right(10.8)])[0];
+    assert!((rest - (1600.0 - 10.0 * 20.0 - 8.2 * 20.0)).abs() < 0.5, "{rest}");
+}
+
+#[test]
 fn a_deep_stack_is_cut_by_its_largest_covers() {
     let shapes: Vec<CoverShape> = (0..200).map(|i| cover(star((0.1 * f64::from(i), 0.0), 5.0, 9.0, 5))).collect();
     let cut = regions(&shapes);

@@ -1,4 +1,4 @@
-//! What must be sewn before what: the drawing's depth where pieces meet, and pins.
+//! What must be sewn before what: the drawing's depth where pieces overlap, and pins.
 
 use super::meets::Meetings;
 use super::{Item, Pin};
@@ -31,7 +31,8 @@ impl Bonds {
         let mut drawn = Vec::new();
         for (i, item) in items.iter().enumerate() {
             let above = |other: usize| items.get(other).is_some_and(|other| other.depth > item.depth);
-            for other in meetings.of(i).iter().map(|meeting| meeting.other).filter(|&other| above(other)) {
+            let over = meetings.of(i).iter().filter(|meeting| meeting.overlap).map(|meeting| meeting.other);
+            for other in over.filter(|&other| above(other)) {
                 if stages[i] <= stages[other] {
                     drawn.push((i, other));
                 } else {

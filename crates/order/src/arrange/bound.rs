@@ -20,7 +20,7 @@ pub(super) fn lower_bound(items: &[Item], meetings: &Meetings, costs: &Costs) ->
     let mut order = Precedence::new(items.len());
     for (i, item) in items.iter().enumerate() {
         let above = |other: usize| items.get(other).is_some_and(|other| other.depth > item.depth);
-        meetings.of(i).iter().filter(|m| above(m.other)).for_each(|m| order.bind(i, m.other));
+        meetings.of(i).iter().filter(|m| m.overlap && above(m.other)).for_each(|m| order.bind(i, m.other));
     }
     let threads: Vec<usize> = items.iter().map(|item| item.thread).collect();
     let changes = fewest_changes(&threads, &order);

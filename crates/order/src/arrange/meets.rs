@@ -2,17 +2,29 @@
 //!
 //! Two pieces meet when one grown by [`REACH`] touches the other. Their
 //! outlines are looked at every [`REACH`] mm, so a touch by less than that may
-//! be found or not; the order of pieces that hardly touch matters little.
+//! be found or not; travel from piece to piece is all that asks for it.
+//!
+//! Pieces *overlap* when the outline of one reaches into the other by more than
+//! [`ABUTS`] (less for what is thinner). This is looked for more closely: along an
+//! outline the depth changes no faster than the way along it, so a stretch
+//! whose ends lie too far out for its length holds no such point, and others are
+//! halved. Pieces that only abut look the same whichever is sewn first.
 
 use super::Item;
 use laidwork_geometry::{Locator, Region, Ring};
-use laidwork_plan::Point;
+use laidwork_plan::{Point, Rect};
 use rayon::prelude::*;
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
 /// Pieces nearer to each other than this meet, mm.
 pub(super) const REACH: f64 = 0.5;
+
+/// Pieces that overlap by no more than this abut, mm: a third of a thread.
+const ABUTS: f64 = 0.1;
+
+/// Stretches of an outline are not halved to less than this, mm.
+const FINEST: f64 = 0.02;
 
 /// Pairs of pieces that are looked at before the order of the drawing is kept instead.
 pub const MOST_PAIRS: usize = 2_000_000;
@@ -24,6 +36,8 @@ pub(super) struct Meeting {
     pub(super) other: usize,
     /// A point on or in both, as far as they overlap.
     pub(super) at: Point,
+    /// Whether one lies over the other.
+    pub(super) overlap: bool,
 }
 
 /// For every item those it meets, by index.
@@ -58,11 +72,11 @@ impl Meetings {
                 (&items[long].region, &meetings.locators[long]),
             )
         };
-        let places: Vec<Option<Point>> = pairs.par_iter().map(meeting).collect();
+        let places: Vec<Option<(Point, bool)>> = pairs.par_iter().map(meeting).collect();
         for ((a, b), at) in pairs.into_iter().zip(places) {
-            if let Some(at) = at {
-                meetings.lists[a].push(Meeting { other: b, at });
-                meetings.lists[b].push(Meeting { other: a, at });
+            if let Some((at, overlap)) = at {
+                meetings.lists[a].push(Meeting { other: b, at, overlap });
+                meetings.lists[b].push(Meeting { other: a, at, overlap });
             }
         }
         for list in &mut meetings.lists {
@@ -115,8 +129,8 @@ fn near_pairs(items: &[Item]) -> Option<Vec<(usize, usize)>> {
     Some(pairs)
 }
 
-/// Where `short` lies deepest in `long`; `None` when they do not meet.
-fn meeting_point((short, about): (&Region, &Locator), (long, place): (&Region, &Locator)) -> Option<Point> {
+/// Where `short` lies deepest in `long`, and whether they overlap there; `None` when they do not meet.
+fn meeting_point((short, about): (&Region, &Locator), (long, place): (&Region, &Locator)) -> Option<(Point, bool)> {
     let bounds = long.bounds()?.inflate(REACH, REACH);
     let mut best: Option<(f64, Point)> = None;
     for point in short.rings().flat_map(steps).filter(|point| bounds.contains(*point)) {
@@ -125,18 +139,48 @@ fn meeting_point((short, about): (&Region, &Locator), (long, place): (&Region, &
             best = Some((depth, point));
         }
     }
-    best.map(|(_, point)| point).or_else(|| {
+    let Some((depth, point)) = best else {
         // `long` may lie inside `short`, though its outline is longer (a thin spiral in a disc).
         let inner = long.polygons.first()?.outer.points.first().copied()?;
-        about.contains(inner).then_some(inner)
-    })
+        return about.contains(inner).then_some((inner, true));
+    };
+    let half_width = |region: &Region| region.area() / region.perimeter().max(f64::MIN_POSITIVE);
+    let more_than = ABUTS.min(half_width(short) / 2.0).min(half_width(long) / 2.0);
+    let inside = || long.polygons.iter().filter_map(|polygon| polygon.outer.points.first());
+    let overlap = depth > more_than
+        || short.rings().flat_map(Ring::edges).any(|edge| reaches(edge, more_than, (&bounds, place)))
+        || inside().any(|&point| about.contains(point) && about.distance_to_outline(point) > more_than);
+    Some((point, overlap))
+}
+
+/// Whether an edge reaches deeper than `depth` into what `place` knows, which lies within `bounds`.
+fn reaches((a, b): (Point, Point), depth: f64, (bounds, place): (&Rect, &Locator)) -> bool {
+    let deep = |point: Point| match bounds.contains(point) {
+        true => place.depth_within(point, REACH).unwrap_or(-REACH),
+        false => -REACH,
+    };
+    let mut left: Vec<(Point, Point)> = steps_of((a, b)).zip(steps_of((a, b)).skip(1).chain([b])).collect();
+    while let Some((a, b)) = left.pop() {
+        let (at_a, at_b, length) = (deep(a), deep(b), a.distance(b));
+        if at_a.max(at_b) > depth {
+            return true;
+        }
+        if (at_a + at_b + length) / 2.0 > depth && length > FINEST {
+            let middle = a.midpoint(b);
+            left.extend([(a, middle), (middle, b)]);
+        }
+    }
+    false
 }
 
 /// Points of a ring, [`REACH`] mm apart at most.
 fn steps(ring: &Ring) -> impl Iterator<Item = Point> + '_ {
-    ring.edges().flat_map(|(a, b)| {
-        // An edge as long as a room gets no more points than this.
-        let count = (a.distance(b) / REACH).ceil().clamp(1.0, 10_000.0);
-        (0..count as usize).map(move |k| a.lerp(b, k as f64 / count))
-    })
+    ring.edges().flat_map(steps_of)
+}
+
+/// Points of an edge, its end left out.
+fn steps_of((a, b): (Point, Point)) -> impl Iterator<Item = Point> {
+    // An edge as long as a room gets no more points than this.
+    let count = (a.distance(b) / REACH).ceil().clamp(1.0, 10_000.0);
+    (0..count as usize).map(move |k| a.lerp(b, k as f64 / count))
 }

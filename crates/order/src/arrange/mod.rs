@@ -1,7 +1,7 @@
 //! The sewing order: which piece after which, from which end.
 //!
 //! What is drawn over something must be sewn over it, but only where the two
-//! meet: the drawing's depth is a partial order. Inside it the pieces are put
+//! overlap: the drawing's depth is a partial order. Inside it the pieces are put
 //! into the order that takes the machine the least time. A change of thread
 //! costs most, then a trim; travel that hides costs little.
 //!
