@@ -176,13 +176,16 @@ fn knock_out_layers(layers: &mut [layer::Layer<'_>]) -> Vec<Hidden> {
         .map(|layer| CoverShape {
             region: layer.region.clone(),
             hides: layer.hides(),
-            may_be_cut: layer.knock_out.on && !layer.follows_its_lines(),
+            may_be_cut: layer.knock_out.on,
             overlap: layer.knock_out.overlap,
         })
         .collect();
     let cuts = knock_out(&shapes).into_iter();
     let take = |(layer, cut): (&mut layer::Layer<'_>, laidwork_order::Cut)| {
-        layer.region = cut.region;
+        // What follows its lines stays whole, and leaves its threads out where they are hidden.
+        if !layer.follows_its_lines() || cut.region.is_empty() {
+            layer.region = cut.region;
+        }
         Hidden::new(cut.hidden_by)
     };
     layers.iter_mut().zip(cuts).map(take).collect()

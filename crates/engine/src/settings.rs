@@ -93,6 +93,7 @@ pub(crate) fn satin(keys: &SatinKeys, fill: FillSettings) -> SatinSettings {
         travel_length: keys.travel_length,
         underlay: column_underlay(keys),
         fill,
+        ..SatinSettings::default()
     }
 }
 

@@ -1,12 +1,12 @@
 //! One part becomes passes: the method crates are called here.
 
 use crate::hidden::{Ground, Hidden};
-use crate::layer::Layer;
+use crate::layer::{Ink, Layer};
 use crate::part::Part;
 use crate::settings;
 use laidwork_drawing::Drawing;
 use laidwork_fill::Beside;
-use laidwork_geometry::{PenLine, Region};
+use laidwork_geometry::{Join, PenLine, Region};
 use laidwork_order::UnjoinedPiece;
 use laidwork_plan::{Method, Pass, Point, Warned};
 use laidwork_recipe::{MethodChoice, RunStyle};
@@ -23,7 +23,7 @@ pub(crate) fn stitch(
 ) -> Warned<UnjoinedPiece> {
     let sewn = match part.method {
         Method::Run => run(part, layer, (drawing, ground), ends),
-        Method::Satin => satin(part, layer, (drawing, ground), ends),
+        Method::Satin => satin(part, layer, hidden, (drawing, ground), ends),
         Method::Fill | Method::Manual => {
             let settings = settings::fill(&layer.settings.fill, lines_of(drawing, &layer.settings.fill.guides));
             let over = hidden.over(&part.polygon);
@@ -53,9 +53,12 @@ fn run(
     let settings = settings::run(&layer.settings.run);
     let drawn = |line: &PenLine| (line.points.clone(), line.closed);
     let lines: Vec<(Vec<Point>, bool)> = match &part.ink {
+        Some(ink) if ink.0.pen.width > ONE_LINE && covers_its_width(layer, drawing) => {
+            return along_lines(part, ink, None, &side_by_side(part, layer, (drawing, ground)), ends);
+        }
         Some((ink, lines)) => lines.iter().filter_map(|&line| ink.lines.get(line)).map(drawn).collect(),
         None if part.thin && covers_its_width(layer, drawing) => {
-            return thin_outline(part, layer, (drawing, ground), ends);
+            return satin_outline(part, &side_by_side(part, layer, (drawing, ground)), ends);
         }
         None if part.thin => laidwork_satin::centre_lines(&part.polygon).iter().map(drawn).collect(),
         None => part.polygon.rings().map(|ring| (ring.points.clone(), true)).collect(),
@@ -75,28 +78,27 @@ fn run(
     })
 }
 
-/// Whether a thin outline is covered by lines side by side: where nobody asked for a run, nor for a
+/// A line this wide is covered by a single run, mm: a sewn thread is 0.3 wide.
+const ONE_LINE: f64 = 0.35;
+
+/// Whether what is thin is covered by lines side by side: where nobody asked for a run, nor for a
 /// bolder one. The thin strokes of letters are runs along their middle.
 fn covers_its_width(layer: &Layer<'_>, drawing: &Drawing) -> bool {
     let is_text = drawing.shapes.get(layer.shape).is_some_and(|shape| shape.cap_height.is_some());
     layer.method == MethodChoice::Auto && layer.settings.run.style == RunStyle::Single && !is_text
 }
 
-/// Lines side by side over a thin outline, in the stitches of a run.
-fn thin_outline(
-    part: &Part<'_>,
-    layer: &Layer<'_>,
-    (drawing, ground): (&Drawing, &Ground<'_>),
-    ends: Ends,
-) -> Warned<Vec<Pass>> {
+/// Settings of lines side by side, in the stitches of a run.
+fn side_by_side(part: &Part<'_>, layer: &Layer<'_>, (drawing, ground): (&Drawing, &Ground<'_>)) -> SatinSettings {
     let columns = columns(part, layer, (drawing, ground));
-    let settings = SatinSettings { travel_length: layer.settings.run.stitch_length, ..columns };
-    satin_outline(part, &settings, ends)
+    let run = &layer.settings.run;
+    SatinSettings { travel_length: run.stitch_length, curve_length: run.curve_stitch_length, ..columns }
 }
 
 fn satin(
     part: &Part<'_>,
     layer: &Layer<'_>,
+    hidden: &Hidden,
     (drawing, ground): (&Drawing, &Ground<'_>),
     ends: Ends,
 ) -> Warned<Vec<Pass>> {
@@ -108,12 +110,26 @@ fn satin(
         return laidwork_satin::from_crossings(&part.name, &part.polygon, &crossings, &settings, ends);
     }
     match &part.ink {
-        Some((ink, lines)) => {
-            let lines: Vec<_> = lines.iter().filter_map(|&line| ink.lines.get(line).cloned()).collect();
-            laidwork_satin::from_stroke(&part.name, &lines, &ink.pen, &part.polygon, &settings, ends)
+        Some(ink) => {
+            // But for a rim that reaches under what hides it.
+            let rim = layer.knock_out.overlap;
+            let hidden = hidden.over(&part.polygon).map(|over| over.offset(-rim, Join::Round { tolerance: 0.02 }));
+            along_lines(part, ink, hidden.as_ref(), &settings, ends)
         }
         None => satin_outline(part, &settings, ends),
     }
+}
+
+/// Threads, or lines where the pen is too narrow for them, along the lines a part is drawn with.
+fn along_lines(
+    part: &Part<'_>,
+    (ink, lines): &(&Ink, Vec<usize>),
+    hidden: Option<&Region>,
+    settings: &SatinSettings,
+    ends: Ends,
+) -> Warned<Vec<Pass>> {
+    let lines: Vec<_> = lines.iter().filter_map(|&line| ink.lines.get(line).cloned()).collect();
+    laidwork_satin::from_stroke(&part.name, &lines, &ink.pen, (&part.polygon, hidden), settings, ends)
 }
 
 fn satin_outline(part: &Part<'_>, settings: &SatinSettings, ends: Ends) -> Warned<Vec<Pass>> {

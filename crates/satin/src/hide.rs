@@ -1,17 +1,19 @@
 //! Columns of one shape that lie over each other: a stroke that crosses itself or its neighbours, or
-//! is drawn over the same way twice. Threads that others will hide are left out, so that they do not
-//! pile up.
+//! is drawn over the same way twice. Threads that others will hide are left out or cut short, so that
+//! they do not pile up.
 //!
 //! Method: every column is cut into short chunks, each with its outline; a crossing is covered when
 //! points all along it lie in chunks of other columns, or of the same one farther on. Stretches of covered crossings,
-//! less an overlap where they begin and end, are what may be left out. Which of two columns is sewn first is
+//! less an overlap where they begin and end, are what may be left out. Where only one end of a crossing is covered
+//! its thread ends there, an overlap inside. Which of two columns is sewn first is
 //! known only on the way: a column is left out under those that come after it, never under one that lies there already.
+//! What later shapes hide counts as covered by a column that comes last.
 //!
 //! O(n log n) for n crossings of which few chunks overlap.
 
 use crate::Column;
 use crate::network::{Joint, Network, Part, Place};
-use laidwork_geometry::{Crossing, Locator, Ring};
+use laidwork_geometry::{Crossing, Locator, Region, Ring};
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 use std::collections::BTreeSet;
@@ -31,6 +33,32 @@ const SHORTEST: f64 = 0.6;
 /// Threads are laid at least this far under the column that covers them, mm; farther needs nobody, since a
 /// thread counts as covered only when all of it is.
 const MOST_OVERLAP: f64 = 0.3;
+
+/// Points along a crossing are this far apart where it is asked how far it shows, mm.
+const FINE: f64 = 0.4;
+
+/// Threads are cut short by this much at least, mm, and left so long at least.
+const SHORTEST_CUT: f64 = 0.8;
+
+/// What a column need not lay.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Unseen {
+    /// Stretches that are left out.
+    pub(crate) stretches: Vec<[f64; 2]>,
+    /// The shares of each crossing between which its thread is laid; empty where none is cut short.
+    pub(crate) shown: Vec<[f64; 2]>,
+}
+
+impl Unseen {
+    /// The part of the crossing at `place` that is laid.
+    pub(crate) fn cut(&self, crossing: Crossing, place: f64) -> Crossing {
+        let last = self.shown.len().saturating_sub(1);
+        match self.shown.get((place.round().max(0.0) as usize).min(last)) {
+            Some(&[from, to]) => Crossing::new(crossing.at(from), crossing.at(to)),
+            None => crossing,
+        }
+    }
+}
 
 /// A stretch of a column that others cover.
 #[derive(Clone, Debug, PartialEq)]
@@ -52,9 +80,7 @@ struct Chunk {
 
 /// How many places from a crossing its column may cover it again: one and a half widths.
 pub(crate) fn far_enough(column: &Column) -> f64 {
-    let steps = column.crossings.len().max(2) as f64 - 1.0;
-    let step = (column.length() / steps).max(1e-3);
-    (1.5 * column.greatest_width() / step).max(15.0)
+    (1.5 * column.greatest_width() / step_of(column)).max(15.0)
 }
 
 /// The columns of a network, ready to be asked what they cover.
@@ -62,15 +88,17 @@ pub(crate) fn far_enough(column: &Column) -> f64 {
 pub(crate) struct Covers {
     chunks: Vec<Chunk>,
     tree: RTree<GeomWithData<Rectangle<[f64; 2]>, usize>>,
+    /// What later shapes hide.
+    above: Option<Locator>,
 }
 
 impl Covers {
-    fn new(network: &Network) -> Covers {
+    fn new(network: &Network, above: Option<&Region>) -> Covers {
         let chunks: Vec<Chunk> = network.parts.iter().enumerate().flat_map(|(i, part)| chunks(i, part)).collect();
         let boxes = chunks.iter().enumerate();
         let boxes = boxes.filter_map(|(i, chunk)| Some(GeomWithData::new(chunk_box(network, chunk)?, i)));
         let tree = RTree::bulk_load(boxes.collect());
-        Covers { chunks, tree }
+        Covers { chunks, tree, above: above.filter(|region| !region.is_empty()).map(Locator::new) }
     }
 
     /// The stretches of a column that are covered by parts for which `is_over` holds; the part itself
@@ -93,23 +121,95 @@ impl Covers {
         stretches(part, column, covers, overlap.min(MOST_OVERLAP))
     }
 
-    /// The stretches of a column that columns of other parts cover for which `is_over` holds.
-    pub(crate) fn under_others(
-        &self,
-        part: usize,
-        column: &Column,
-        overlap: f64,
-        is_over: impl Fn(usize) -> bool,
-    ) -> Vec<[f64; 2]> {
-        let found = self.stretches(part, column, overlap, &|other| other != part && is_over(other));
-        found.into_iter().map(|under| under.stretch).collect()
+    /// What columns of other parts for which `is_over` holds, and later shapes, hide of a column.
+    pub(crate) fn unseen(&self, part: usize, column: &Column, overlap: f64, is_over: impl Fn(usize) -> bool) -> Unseen {
+        let overlap = overlap.min(MOST_OVERLAP);
+        let is_chunk_over = |chunk: &Chunk| chunk.part != part && is_over(chunk.part);
+        let mut shown: Vec<Option<[f64; 2]>> =
+            column.crossings.iter().map(|crossing| self.shown(*crossing, &is_chunk_over)).collect();
+        if shown.iter().flatten().count() == shown.len() && shown.iter().flatten().all(|s| *s == WHOLE) {
+            return Unseen::default();
+        }
+        ends_as_neighbours(&mut shown, column.closed);
+        let covers: Vec<Option<BTreeSet<usize>>> = shown.iter().map(|s| s.is_none().then(BTreeSet::new)).collect();
+        let left_out = stretches(part, column, covers, overlap);
+        let reach = (overlap / step_of(column)).ceil() as usize;
+        // Nearby threads end alike, so that the overlap holds along the column too.
+        let around = |at: usize| {
+            let near = shown.get(at.saturating_sub(reach)..(at + reach + 1).min(shown.len())).unwrap_or_default();
+            let both = |a: [f64; 2], b: &[f64; 2]| [a[0].min(b[0]), a[1].max(b[1])];
+            near.iter().flatten().fold([1.0, 0.0], both)
+        };
+        let cut = |(at, crossing): (usize, &Crossing)| {
+            let [from, to] = around(at);
+            let width = crossing.width();
+            if from > to || width * (1.0 - (to - from)) < SHORTEST_CUT {
+                return WHOLE;
+            }
+            let more = overlap.max(0.5 * (SHORTEST_CUT - width * (to - from))) / width;
+            let [from, to] = [from - more, to + more];
+            let [from, to] = [from + (1.0 - to).min(0.0), to - from.min(0.0)];
+            [
+                if from * width < SHORTEST_CUT / 2.0 { 0.0 } else { from },
+                if (1.0 - to) * width < SHORTEST_CUT / 2.0 { 1.0 } else { to },
+            ]
+        };
+        Unseen {
+            stretches: left_out.into_iter().map(|under| under.stretch).collect(),
+            shown: column.crossings.iter().enumerate().map(cut).collect(),
+        }
+    }
+
+    /// The shares of a crossing between which something of it shows, if anything does.
+    fn shown(&self, crossing: Crossing, is_over: &impl Fn(&Chunk) -> bool) -> Option<[f64; 2]> {
+        let (low, high) = (
+            [crossing.left.x.min(crossing.right.x), crossing.left.y.min(crossing.right.y)],
+            [crossing.left.x.max(crossing.right.x), crossing.left.y.max(crossing.right.y)],
+        );
+        let near: Vec<&Chunk> = self
+            .tree
+            .locate_in_envelope_intersecting(AABB::from_corners(low, high))
+            .filter_map(|entry| self.chunks.get(entry.data))
+            .filter(|chunk| is_over(chunk))
+            .collect();
+        if near.is_empty() && self.above.is_none() {
+            return Some(WHOLE);
+        }
+        let is_hidden = |point| {
+            near.iter().any(|chunk| chunk.locator.contains(point))
+                || self.above.as_ref().is_some_and(|above| above.contains(point))
+        };
+        let steps = (crossing.width() / FINE).ceil().clamp(4.0, 24.0) as usize;
+        let share = |step: usize| step as f64 / steps as f64;
+        let inset = (INSET / crossing.width().max(1e-6)).min(0.2);
+        let shows = |step: &usize| !is_hidden(crossing.at(share(*step).clamp(inset, 1.0 - inset)));
+        let first = (0..=steps).find(shows)?;
+        let last = (0..=steps).rev().find(shows)?;
+        Some([share(first.saturating_sub(1)), share((last + 1).min(steps))])
     }
 }
 
+/// A crossing of which nothing is hidden.
+const WHOLE: [f64; 2] = [0.0, 1.0];
+
+/// Whether the very ends lie in a chunk that ends there too is up to rounding: they go with their neighbours.
+fn ends_as_neighbours<T: Clone>(of: &mut [T], closed: bool) {
+    let count = of.len();
+    if !closed && count > 2 {
+        of[0] = of[1].clone();
+        of[count - 1] = of[count - 2].clone();
+    }
+}
+
+/// How far crossings are apart, mm.
+fn step_of(column: &Column) -> f64 {
+    (column.length() / (column.crossings.len().max(2) - 1) as f64).max(1e-3)
+}
+
 /// Finds what columns of `network` cover of earlier ones, and joins them there. Stretches keep
-/// `overlap` mm at both ends.
-pub(crate) fn find_covered(network: &mut Network, overlap: f64) {
-    let covers = Covers::new(network);
+/// `overlap` mm at both ends. Later shapes hide what lies in `above`.
+pub(crate) fn find_covered(network: &mut Network, above: Option<&Region>, overlap: f64) {
+    let covers = Covers::new(network, above);
     let mut found = Vec::new();
     for (part, column) in columns(network) {
         found.extend(covers.stretches(part, column, overlap, &|other| other >= part));
@@ -188,16 +288,8 @@ fn covered(
 
 fn stretches(part: usize, column: &Column, mut covers: Vec<Option<BTreeSet<usize>>>, overlap: f64) -> Vec<Under> {
     let count = covers.len();
-    if !column.closed {
-        // Whether the very ends lie in a chunk that ends there too is up to rounding: they go with their neighbours.
-        for (end, neighbour) in [(0, 1), (count.saturating_sub(1), count.saturating_sub(2))] {
-            let by = covers.get(neighbour).cloned().flatten();
-            if let Some(slot) = covers.get_mut(end) {
-                *slot = by;
-            }
-        }
-    }
-    let step = (column.length() / (count.max(2) - 1) as f64).max(1e-3);
+    ends_as_neighbours(&mut covers, column.closed);
+    let step = step_of(column);
     let mut found = Vec::new();
     let mut at = 0;
     while at < count {
@@ -234,7 +326,7 @@ mod tests {
     /// What the later ones of some parts cover of each.
     fn under(parts: Vec<Part>) -> Vec<Under> {
         let network = Network { parts, ..Network::default() };
-        let covers = Covers::new(&network);
+        let covers = Covers::new(&network, None);
         columns(&network).flat_map(|(i, column)| covers.stretches(i, column, 0.5, &|other| other >= i)).collect()
     }
 
@@ -256,12 +348,12 @@ mod tests {
     fn a_line_drawn_twice_is_laid_once() {
         let line = || bar(Point::new(0.0, 0.0), Point::new(20.0, 0.0));
         let mut network = Network { parts: vec![line(), line()], ..Network::default() };
-        find_covered(&mut network, 0.5);
+        find_covered(&mut network, None, 0.5);
         assert!(network.under.is_empty() && network.joints.len() == 1);
         let covers = network.covers.as_ref().unwrap();
         for (part, column) in columns(&network) {
             // Whichever is sewn first is left out from end to end.
-            let hidden = covers.under_others(part, column, 0.5, |_| true);
+            let hidden = covers.unseen(part, column, 0.5, |_| true).stretches;
             assert!(hidden.len() == 1 && hidden[0][0] <= 0.0 && hidden[0][1] >= 100.0, "{hidden:?}");
         }
     }
@@ -271,5 +363,33 @@ mod tests {
         let parts =
             vec![bar(Point::new(0.0, 0.0), Point::new(20.0, 0.0)), bar(Point::new(0.0, 2.0), Point::new(20.0, 2.0))];
         assert!(under(parts).is_empty());
+    }
+
+    #[test]
+    fn a_thread_half_under_another_column_ends_there() {
+        let parts =
+            vec![bar(Point::new(0.0, 0.0), Point::new(20.0, 0.0)), bar(Point::new(0.0, 1.5), Point::new(20.0, 1.5))];
+        let network = Network { parts, ..Network::default() };
+        let covers = Covers::new(&network, None);
+        for (part, own) in columns(&network) {
+            let unseen = covers.unseen(part, own, 0.3, |_| true);
+            assert!(unseen.stretches.is_empty());
+            let kept = unseen.cut(own.crossings[50], 50.0);
+            // Half of its 3 mm show; it reaches 0.3 mm and a step of looking farther.
+            assert!((1.79..=2.3).contains(&kept.width()), "{kept:?}");
+            assert!(kept.middle().y * if part == 0 { -1.0 } else { 1.0 } > 0.0, "{kept:?}");
+        }
+    }
+
+    #[test]
+    fn what_later_shapes_hide_is_left_out() {
+        let network = Network { parts: vec![bar(Point::new(0.0, 0.0), Point::new(20.0, 0.0))], ..Network::default() };
+        let corners = [(5.0, -9.0), (11.0, -9.0), (11.0, 9.0), (5.0, 9.0)].map(Point::from);
+        let above = Region::from_rings(&[Ring::new(corners.to_vec())], laidwork_geometry::FillRule::NonZero);
+        let covers = Covers::new(&network, Some(&above));
+        let own = columns(&network).next().unwrap().1;
+        let unseen = covers.unseen(0, own, 0.3, |_| true);
+        let [first, last] = unseen.stretches[0];
+        assert!((first - 26.5).abs() < 1.1 && (last - 53.5).abs() < 1.1, "{first} {last}");
     }
 }

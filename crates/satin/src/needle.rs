@@ -6,9 +6,9 @@
 //! and the last crossing get both their points: the ends of a column are square.
 //!
 //! *Short threads.* Where points on one side would be nearer to each other than
-//! 0.16 mm, every second point (in tighter bends three of four, and so on) ends
-//! short of the side, just as far in as its neighbours of the same depth are
-//! 0.16 apart there. *Split.* Threads over the greatest width get points on a
+//! one spacing (they are two apart on the outer side), every second point (in tighter bends three
+//! of four, and so on) ends short of the side, just as far in as its neighbours of the same depth are
+//! so far apart there. *Split.* Threads over the greatest width get points on a
 //! grid that is shifted from thread to thread, in the order 0, 2/5, 4/5, 1/5,
 //! 3/5, so that they never line up.
 
@@ -16,7 +16,9 @@ use crate::SatinSettings;
 use kurbo::Point;
 use laidwork_geometry::Crossing;
 
-/// Points on one side crowd when they are nearer than this, mm.
+/// Points on one side crowd when they are nearer than the spacing, and in any case when they are nearer than
+/// this, mm: the needle would cut the fabric. Every second one left out, the others are no farther apart than on the
+/// outer side, so that no wedge opens between them.
 const CROWDED: f64 = 0.16;
 
 /// A short thread ends at least this share of the width before the side, and at most half-way.
@@ -35,7 +37,8 @@ pub fn needle_points(threads: &[Crossing], begin_left: bool, settings: &SatinSet
         if i == 0 {
             points.push(end_of(*crossing, !on_left));
         }
-        let depth = if settings.short_threads { depth(threads, i, on_left) } else { 0.0 };
+        let crowded = settings.spacing.max(CROWDED);
+        let depth = if settings.short_threads { depth(threads, i, on_left, crowded) } else { 0.0 };
         let end = crossing.at(if on_left { depth } else { 1.0 - depth });
         reach(&mut points, end, on_left, shift(i), settings);
         if i + 1 == count && count > 1 {
@@ -50,7 +53,7 @@ fn end_of(crossing: Crossing, left: bool) -> Point {
 }
 
 /// How far before its side thread `i` ends, as a share of its length.
-fn depth(threads: &[Crossing], i: usize, on_left: bool) -> f64 {
+fn depth(threads: &[Crossing], i: usize, on_left: bool, crowded: f64) -> f64 {
     let side = |i: usize, left: bool| threads.get(i).map(|c| end_of(*c, left));
     let pitch = |left: bool| {
         let (Some(before), Some(here), Some(after)) = (side(i.wrapping_sub(2), left), side(i, left), side(i + 2, left))
@@ -60,12 +63,12 @@ fn depth(threads: &[Crossing], i: usize, on_left: bool) -> f64 {
         (before.distance(here) + here.distance(after)) / 2.0
     };
     let (inner, outer) = (pitch(on_left), pitch(!on_left));
-    if inner >= CROWDED || outer <= inner || !outer.is_finite() {
+    if inner >= crowded || outer <= inner || !outer.is_finite() {
         return 0.0;
     }
     let turn = i / 2; // counts the points on this side
     let mut group = 2;
-    while (group as f64) * inner < CROWDED && group < 16 {
+    while (group as f64) * inner < crowded && group < 16 {
         group *= 2;
     }
     while group > 1 {
@@ -77,7 +80,7 @@ fn depth(threads: &[Crossing], i: usize, on_left: bool) -> f64 {
     // `group` is how many points apart this one and those as deep as it are.
     let full = {
         let mut full = 2;
-        while (full as f64) * inner < CROWDED && full < 16 {
+        while (full as f64) * inner < crowded && full < 16 {
             full *= 2;
         }
         full
@@ -85,7 +88,7 @@ fn depth(threads: &[Crossing], i: usize, on_left: bool) -> f64 {
     if group == full {
         return 0.0;
     }
-    let wanted = CROWDED / group as f64;
+    let wanted = crowded / group as f64;
     ((wanted - inner) / (outer - inner)).clamp(SHORTEST_STEP, 0.5)
 }
 

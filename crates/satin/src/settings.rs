@@ -67,8 +67,10 @@ pub struct SatinSettings {
     pub closing_overlap: f64,
     /// What is sewn under the threads.
     pub underlay: ColumnUnderlay,
-    /// The longest stitch of the ways from column to column.
+    /// The longest stitch of the ways from column to column, and of lines along parts too thin for threads.
     pub travel_length: f64,
+    /// The longest stitch of these where they bend.
+    pub curve_length: f64,
     /// How parts too wide for a column are filled.
     pub fill: FillSettings,
 }
@@ -88,6 +90,7 @@ impl Default for SatinSettings {
             closing_overlap: 0.8,
             underlay: ColumnUnderlay::Auto,
             travel_length: 2.0,
+            curve_length: 1.5,
             fill: FillSettings::default(),
         }
     }
@@ -115,6 +118,7 @@ impl SatinSettings {
             closing_overlap: within(self.closing_overlap, 0.0, 5.0, usual.closing_overlap),
             underlay: self.underlay.clone(),
             travel_length: within(self.travel_length, 0.8, 8.0, usual.travel_length),
+            curve_length: within(self.curve_length, 0.4, 8.0, usual.curve_length),
             fill: self.fill.clone(),
         }
     }

@@ -11,7 +11,7 @@ use crate::rays::{Rays, untangle};
 use crate::walk::walk;
 use crate::{Column, ColumnEnd, SatinSettings};
 use kurbo::{Point, Vec2};
-use laidwork_geometry::{Crossing, Pen, PenCap, PenJoin, PenLine, Polygon};
+use laidwork_geometry::{Crossing, Pen, PenCap, PenJoin, PenLine, Polygon, Region};
 use laidwork_plan::{Pass, Warned};
 use laidwork_run::Ends;
 
@@ -24,12 +24,13 @@ const CORNER: f64 = 50.0;
 /// Sews strokes with `pen` (mm) along `lines` as one unbroken chain.
 ///
 /// `region` is the connected area they paint; threads are cut off at its
-/// outline. Lines that do not touch are joined by hidden ways when `region` allows.
+/// outline. Lines that do not touch are joined by hidden ways when `region` allows. What lies in
+/// `hidden` is sewn over later: threads there are left out.
 pub fn from_stroke(
     name: &str,
     lines: &[PenLine],
     pen: &Pen,
-    region: &Polygon,
+    (region, hidden): (&Polygon, Option<&Region>),
     settings: &SatinSettings,
     ends: Ends,
 ) -> Warned<Vec<Pass>> {
@@ -37,7 +38,7 @@ pub fn from_stroke(
     let rays = Rays::of_polygon(region);
     let mut network = network(lines, pen, &rays, &settings);
     crate::decompose::cover(&mut network, region, &settings);
-    crate::hide::find_covered(&mut network, settings.overlap);
+    crate::hide::find_covered(&mut network, hidden, settings.overlap);
     walk(name, network, region, &settings, ends)
 }
 
@@ -180,7 +181,7 @@ mod tests {
         let pen = Pen { width: 3.0, cap: PenCap::Butt, join: PenJoin::Bevel, tolerance: 0.01 };
         let region = rectangle(0.0, -1.5, 20.0, 1.5);
         let settings = SatinSettings::default();
-        let sewn = from_stroke("s", &lines, &pen, &region, &settings, Ends::default());
+        let sewn = from_stroke("s", &lines, &pen, (&region, None), &settings, Ends::default());
         assert!(sewn.warnings.is_empty());
         let top: Vec<Point> =
             sewn.value.iter().filter(|p| p.kind == PassKind::Top).flat_map(|p| p.points.clone()).collect();

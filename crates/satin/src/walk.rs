@@ -7,7 +7,7 @@
 //! will still be laid.
 
 use crate::chain::Chain;
-use crate::hide::{Under, far_enough};
+use crate::hide::{Under, Unseen, far_enough};
 use crate::needle::needle_points;
 use crate::network::{Child, Network, Part, Tree};
 use crate::threads::{Threads, lay};
@@ -61,7 +61,12 @@ pub(crate) fn walk(
         name,
         settings,
         ends,
-        run: RunSettings { stitch_length: settings.travel_length, shortest_stitch: 0.5, ..RunSettings::default() },
+        run: RunSettings {
+            stitch_length: settings.travel_length,
+            curve_stitch_length: settings.curve_length,
+            shortest_stitch: 0.5,
+            ..RunSettings::default()
+        },
         walker: Walker::new(ground),
         chain: Chain::default(),
         tasks: Vec::new(),
@@ -193,7 +198,7 @@ impl Sewer<'_> {
         let last = column.last_place();
         if !is_root
             && children.is_empty()
-            && self.covered(part, column, 0.0, last).iter().any(|[a, b]| *a < 0.0 && *b > last)
+            && self.covered(part, column, 0.0, last).stretches.iter().any(|[a, b]| *a < 0.0 && *b > last)
         {
             return Vec::new();
         }
@@ -378,7 +383,8 @@ impl Sewer<'_> {
 
     fn top(&mut self, part: usize, from: f64, to: f64) {
         let Some(Part::Column(column)) = self.network.parts.get(part) else { return };
-        let hidden: Vec<[f64; 2]> = column.hidden.iter().copied().chain(self.covered(part, column, from, to)).collect();
+        let covered = self.covered(part, column, from, to);
+        let hidden: Vec<[f64; 2]> = column.hidden.iter().chain(&covered.stretches).copied().collect();
         if let Some(begun) = self.begun.get_mut(part) {
             *begun = true;
         }
@@ -398,7 +404,7 @@ impl Sewer<'_> {
         for (crossing, place) in threads.crossings.iter().zip(&threads.places) {
             if mine(*place) && shown(*place) {
                 if let Some(stretch) = stretches.last_mut() {
-                    stretch.push(*crossing);
+                    stretch.push(covered.cut(*crossing, *place));
                 }
             } else if mine(*place) && stretches.last().is_some_and(|s| !s.is_empty()) {
                 stretches.push(Vec::new());
@@ -419,9 +425,8 @@ impl Sewer<'_> {
         self.threads(stretches, tips);
     }
 
-    /// Stretches of a column that others will lie over, or that it will itself, when it is laid from
-    /// place to place.
-    fn covered(&self, part: usize, column: &Column, from: f64, to: f64) -> Vec<[f64; 2]> {
+    /// What others will lie over of a column, or it will itself, when it is laid from place to place.
+    fn covered(&self, part: usize, column: &Column, from: f64, to: f64) -> Unseen {
         let is_on_top = |by: &usize| *by == part || !self.begun.get(*by).copied().unwrap_or(true);
         let own = self.network.under_of(part).iter().filter(|under| under.by.iter().all(is_on_top));
         let (low, high, last) = (from.min(to), from.max(to), column.last_place());
@@ -442,12 +447,11 @@ impl Sewer<'_> {
             let twin = [there - (end - first) / 2.0, there + (end - first) / 2.0];
             if here_is_first { sews_here.then_some(under.stretch) } else { sews_there.then_some(twin) }
         };
-        let mut found: Vec<[f64; 2]> = own.filter_map(stretch).collect();
-        if let Some(covers) = &self.network.covers {
-            let comes_later = |other: usize| !self.begun.get(other).copied().unwrap_or(true);
-            found.extend(covers.under_others(part, column, self.settings.overlap, comes_later));
-        }
-        found
+        let comes_later = |other: usize| !self.begun.get(other).copied().unwrap_or(true);
+        let covers = self.network.covers.as_ref();
+        let mut unseen = covers.map(|c| c.unseen(part, column, self.settings.overlap, comes_later)).unwrap_or_default();
+        unseen.stretches.extend(own.filter_map(stretch));
+        unseen
     }
 
     fn threads(&mut self, stretches: Vec<Vec<Crossing>>, [first_tip, last_tip]: [Vec<Point>; 2]) {

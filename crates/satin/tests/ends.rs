@@ -21,7 +21,7 @@ fn line(points: &[(f64, f64)], closed: bool) -> PenLine {
 fn drawn(lines: &[PenLine], pen: &Pen) -> (Region, Vec<Pass>) {
     let rings: Vec<Ring> = lines.iter().flat_map(|line| line.stroke(pen)).collect();
     let region = Region::union_of_chain(&rings);
-    let sewn = from_stroke("line", lines, pen, &region.polygons[0], &SatinSettings::default(), Ends::default());
+    let sewn = from_stroke("line", lines, pen, (&region.polygons[0], None), &SatinSettings::default(), Ends::default());
     assert!(sewn.warnings.is_empty(), "{:?}", sewn.warnings);
     (region, sewn.value)
 }
@@ -105,7 +105,7 @@ fn borders_turn_corners_and_keep_holes() {
                 let own = band.lines.iter().filter(holds).max_by(|a, b| wide(a).total_cmp(&wide(b))).cloned();
                 let lines: Vec<PenLine> = own.into_iter().collect();
                 let pen = pen(band.width, PenCap::Butt, pen_join);
-                let sewn = from_stroke("band", &lines, &pen, area, &SatinSettings::default(), Ends::default());
+                let sewn = from_stroke("band", &lines, &pen, (area, None), &SatinSettings::default(), Ends::default());
                 let figures = figures(area, &sewn.value);
                 let what = format!("{join:?} {side:?} {figures:?}");
                 assert!(figures.coverage >= 0.98 && figures.showing <= 0.01, "{what}");

@@ -11,6 +11,12 @@ const DISC_REACH: f64 = 1.05;
 /// ... and their centres are nearer than this many radii.
 const CENTRES: f64 = 1.15;
 
+/// A limb has left the zone of its node where its chords get no shorter than this share of the one before ...
+const EVEN: f64 = 0.98;
+
+/// ... over this share of its width.
+const AHEAD: f64 = 0.3;
+
 /// A limb: chords in order along it.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Limb {
@@ -31,6 +37,23 @@ impl Limb {
         self.triangles.reverse();
         self.tips.reverse();
         self.nodes.reverse();
+    }
+
+    /// Its first and last chord that lie in no fan about a corner of a node at its end: chords get shorter
+    /// up to there. A thin limb of a thick one has such fans, which say nothing about itself.
+    pub(crate) fn beyond_zones(&self, axis: &Axis) -> [usize; 2] {
+        let last = self.chords.len().saturating_sub(1);
+        let way: Vec<(f64, f64)> =
+            self.walked(axis).into_iter().zip(&self.chords).map(|(w, chord)| (w, axis.width(*chord))).collect();
+        let is_even = |ahead: &mut dyn Iterator<Item = &(f64, f64)>| {
+            let Some(&(from, width)) = ahead.next() else { return true };
+            let mut near = ahead.take_while(|(at, _)| (at - from).abs() <= AHEAD * width);
+            near.all(|(_, other)| *other >= EVEN * width)
+        };
+        let first = (0..=last).find(|i| is_even(&mut way.iter().skip(*i)));
+        let end = (0..=last).find(|i| is_even(&mut way.iter().rev().skip(*i)));
+        let beyond = |end: usize, found: Option<usize>| self.nodes[end].and(found).unwrap_or(0);
+        [beyond(0, first), last - beyond(1, end)]
     }
 
     /// Distance along the axis from the first chord to each chord, mm.
