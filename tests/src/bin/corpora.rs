@@ -1,21 +1,25 @@
 //! Sews whole public icon sets in every way and counts what must never happen.
 //!
-//!     cargo run --release -p laidwork-tests --bin corpora -- [--only SET] [--limit N] [--keep FOLDER] [--table FILE]
+//!     cargo run --release -p laidwork-tests --bin corpora -- [--only SET] [--limit N] [--keep FOLDER] [--table FILE] [--log FILE]
 //!     cargo run --release -p laidwork-tests --bin corpora -- --vendor FOLDER N
 //!
 //! The sets come from the npm registry, each at the version named here, through `npm pack`, and are kept in
 //! `target/corpora`. Exits with 1 when a drawing panics or gives an invalid plan; `--keep` copies such drawings to a
 //! folder, `--table` puts the figures into a page between its marks (with `--only`, into the row of that set), `--limit`
-//! takes an even sample of each set, `--vendor` writes an even sample of the sets that may be passed on with their
+//! takes an even sample of each set, `--log` appends what came of each drawing to a file and leaves out the drawings that
+//! stand there already, so that a run can be stopped and taken up again, `--vendor` writes an even sample of the sets that may be passed on with their
 //! licence alone.
 
-use laidwork_tests::trial::{Outcome, recipes, try_one};
+use laidwork_tests::trial::{Outcome, WAYS, recipes, try_one};
 use rayon::prelude::*;
+use std::collections::BTreeMap;
 use std::error::Error;
 use std::fmt::Write as _;
 use std::fs;
+use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::{Command, ExitCode};
+use std::sync::{Mutex, PoisonError};
 use std::time::Duration;
 
 /// A public set of drawings.
@@ -48,6 +52,7 @@ struct Wishes {
     limit: Option<usize>,
     keep: Option<PathBuf>,
     table: Option<PathBuf>,
+    log: Option<PathBuf>,
     vendor: Option<(PathBuf, usize)>,
 }
 
@@ -72,6 +77,7 @@ fn wishes() -> Result<Wishes> {
             "--limit" => wishes.limit = Some(next()?.parse()?),
             "--keep" => wishes.keep = Some(next()?.into()),
             "--table" => wishes.table = Some(next()?.into()),
+            "--log" => wishes.log = Some(next()?.into()),
             "--vendor" => wishes.vendor = Some((next()?.into(), next()?.parse()?)),
             _ => return Err(format!("{word} is not known").into()),
         }
@@ -81,7 +87,7 @@ fn wishes() -> Result<Wishes> {
 
 /// Does what is wished; how many faults were found.
 fn run(wishes: &Wishes) -> Result<usize> {
-    let store = Path::new(env!("CARGO_MANIFEST_DIR")).join("../target/corpora");
+    let store = store();
     let wanted = SETS.iter().filter(|set| wishes.only.as_deref().is_none_or(|only| only == set.name));
     let wanted: Vec<&Set> = wanted.filter(|set| wishes.vendor.is_none() || set.vendored).collect();
     let mut results = Vec::new();
@@ -92,7 +98,7 @@ fn run(wishes: &Wishes) -> Result<usize> {
             continue;
         }
         let files = even_sample(&files, wishes.limit.unwrap_or(usize::MAX));
-        results.push(sew_all(set, &files, wishes.keep.as_deref())?);
+        results.push(sew_all(set, &files, wishes)?);
         results.last().into_iter().for_each(|result| eprintln!("{}", result.row().join(" | ")));
     }
     if wishes.vendor.is_some() {
@@ -111,6 +117,11 @@ fn run(wishes: &Wishes) -> Result<usize> {
     }
     print!("{}", table(&rows));
     Ok(results.iter().map(|result| result.faults()).sum())
+}
+
+/// Where the sets are kept.
+fn store() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../target/corpora")
 }
 
 /// The unpacked package of a set, from the registry unless it is there already.
@@ -208,15 +219,20 @@ impl Tally {
     }
 }
 
-fn sew_all(set: &Set, files: &[PathBuf], keep: Option<&Path>) -> Result<Tally> {
+fn sew_all(set: &Set, files: &[PathBuf], wishes: &Wishes) -> Result<Tally> {
     let recipes = recipes();
-    let outcomes: Vec<Vec<Outcome>> = files
-        .par_iter()
-        .map(|file| {
-            let svg = fs::read(file).unwrap_or_default();
-            recipes.iter().map(|(_, recipe)| try_one(&svg, recipe)).collect()
-        })
-        .collect();
+    let log = wishes.log.as_deref().map(Log::open).transpose()?;
+    let outcomes = files.par_iter().map(|file| {
+        let name = format!("{} {}", set.name, file.strip_prefix(store()).unwrap_or(file).display());
+        if let Some(known) = log.as_ref().and_then(|log| log.known.get(&name)) {
+            return Ok(known.clone());
+        }
+        let svg = fs::read(file)?;
+        let outcomes: Vec<Outcome> = recipes.iter().map(|(_, recipe)| try_one(&svg, recipe)).collect();
+        log.as_ref().map_or(Ok(()), |log| log.add(&name, &outcomes))?;
+        Ok(outcomes)
+    });
+    let outcomes: Vec<Vec<Outcome>> = outcomes.collect::<std::io::Result<_>>()?;
     let (name, version, licence) = (set.name, set.version, set.licence);
     let (drawings, times) = (files.len(), Vec::new());
     let mut tally = Tally {
@@ -245,7 +261,7 @@ fn sew_all(set: &Set, files: &[PathBuf], keep: Option<&Path>) -> Result<Tally> {
             }
             if outcome.is_fault() {
                 println!("{}, {way}: {outcome:?}", file.display());
-                if let Some(folder) = keep {
+                if let Some(folder) = &wishes.keep {
                     fs::create_dir_all(folder)?;
                     fs::copy(file, folder.join(file.file_name().unwrap_or_default()))?;
                 }
@@ -254,6 +270,48 @@ fn sew_all(set: &Set, files: &[PathBuf], keep: Option<&Path>) -> Result<Tally> {
     }
     tally.times.sort();
     Ok(tally)
+}
+
+/// What came of the drawings of earlier runs, and where that of this one goes.
+///
+/// A line is the name of a drawing and, for each way, its stitches and microseconds, both 0 where nothing was to be
+/// sewn. Drawings with a fault are left out: they are sewn again.
+struct Log {
+    known: BTreeMap<String, Vec<Outcome>>,
+    file: Mutex<fs::File>,
+}
+
+impl Log {
+    fn open(path: &Path) -> Result<Log> {
+        let file = fs::OpenOptions::new().append(true).create(true).open(path)?;
+        let known = fs::read_to_string(path)?.lines().filter_map(Log::line).collect();
+        Ok(Log { known, file: Mutex::new(file) })
+    }
+
+    fn line(line: &str) -> Option<(String, Vec<Outcome>)> {
+        let (name, rest) = line.split_once('\t')?;
+        let outcome = |cell: &str| {
+            let (stitches, time) = cell.split_once(' ')?;
+            let (stitches, time) = (stitches.parse().ok()?, Duration::from_micros(time.parse().ok()?));
+            Some(if stitches == 0 { Outcome::Nothing } else { Outcome::Sound { stitches, time } })
+        };
+        let outcomes: Vec<Outcome> = rest.split('\t').map(outcome).collect::<Option<_>>()?;
+        (outcomes.len() == WAYS.len()).then(|| (name.to_owned(), outcomes))
+    }
+
+    fn add(&self, name: &str, outcomes: &[Outcome]) -> std::io::Result<()> {
+        let mut line = name.to_owned();
+        for outcome in outcomes {
+            let _ = match outcome {
+                Outcome::Sound { stitches, time } => write!(line, "\t{stitches} {}", time.as_micros()),
+                Outcome::Nothing => write!(line, "\t0 0"),
+                Outcome::Invalid(_) | Outcome::Panic(_) => return Ok(()),
+            };
+        }
+        line.push('\n');
+        let mut file = self.file.lock().unwrap_or_else(PoisonError::into_inner);
+        file.write_all(line.as_bytes())
+    }
 }
 
 /// The figures of a set as a page shows them, in the order of [`HEADINGS`].
