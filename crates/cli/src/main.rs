@@ -34,7 +34,18 @@ enum Verdict {
     Failed,
 }
 
+/// Keeps panics silent that the reader of drawings turns into errors of one line.
+fn quiet_reader() {
+    let loud = std::panic::take_hook();
+    std::panic::set_hook(Box::new(move |info| {
+        if std::thread::current().name() != Some(laidwork_drawing::THREAD) {
+            loud(info);
+        }
+    }));
+}
+
 fn main() -> ExitCode {
+    quiet_reader();
     let result = match Cli::parse().command {
         Command::Sew(args) => sew::run(args),
         Command::Recipe(args) => recipe::run(args),

@@ -233,9 +233,19 @@ fn numbers() {
     });
     family("scales", &powers, |n| svg(&format!(r#"<g transform="scale(1e{n}) scale(1e-{n})">{rect}</g>"#)));
     family("skews", &[0, 45, 89, 90], |n| svg(&format!(r#"<g transform="skewX({n}.0) skewY({n}.0)">{rect}</g>"#)));
-    family("mitres", &powers[..8], |n| {
+    family("mitres", &powers, |n| {
         svg(&format!(
             r#"<path d="M9 50L90 50L9 50.01" fill="none" stroke="red" stroke-width="2" stroke-miterlimit="1e{n}"/>{rect}"#
+        ))
+    });
+    family("mitres in styles", &powers, |n| {
+        svg(&format!(
+            r#"<path d="M9 50L90 50L9 50.01" style="fill:none;stroke:red;stroke-width:2;stroke-miterlimit: 1e{n}"/>{rect}"#
+        ))
+    });
+    family("mitres in sheets", &powers, |n| {
+        svg(&format!(
+            r#"<style>path {{ stroke-miterlimit: 1e{n} }}</style><path d="M9 50L90 50L9 50.01" stroke="red"/>{rect}"#
         ))
     });
     family("sizes", &[1, 20, 300, 2_000, 50_000, 1_000_000], |n| {
@@ -244,6 +254,18 @@ fn numbers() {
     family("views", &powers, |n| sized("90mm", "90mm", &format!("0 0 1e{n} 1e{n}"), rect));
     family("flat views", &powers, |n| sized("90mm", "90mm", &format!("0 0 100 1e-{n}"), rect));
     family("arcs", &powers, |n| svg(&format!(r#"<path d="M10 10A1e{n} 1e-{n} 33 1 1 60 61L9 90Z"/>{rect}"#)));
+    family("wide arcs", &[12, 20, 38, 50, 100, 300], |n| {
+        svg(&format!(r#"<path d="M10 10A1e{n} 1 0 0 1 60 61L9 90ZM1 1A1e{n} 1e{n} 0 1 1 9 9Z"/>{rect}"#))
+    });
+    family("wide circles", &[9, 12, 20, 30, 38, 50, 300], |n| svg(&format!(r#"<circle r="1e{n}"/>{rect}"#)));
+    family("wide circles again", &[10, 5_000], |n| svg(&r#"<circle r="1e30"/>"#.repeat(n)));
+    family("chains of wide arcs", &[10, 1_000, 20_000, 200_000], |n| {
+        svg(&format!(r#"<path d="M1 1{}"/>{rect}"#, "a1e12 1 0 0 1 1 1".repeat(n)))
+    });
+    family("chains of wide curves", &[10, 1_000, 100_000], |n| {
+        let curves = "C1e9 0 0 1e9 1 1".repeat(n);
+        svg(&format!(r#"<path d="M1 1{curves}" stroke="red" stroke-width="2"/>{rect}"#))
+    });
     for word in ["NaN", "inf", "-inf", "1e999", "0x10", "", "--1", "1e", "٣"] {
         let drawing =
             svg(&format!(r#"<path d="M{word} 1L2 {word}Z"/><rect x="{word}" width="{word}" height="9"/>{rect}"#));

@@ -7,7 +7,7 @@
 //! same drawing always gets the same answer.
 
 use crate::Error;
-use kurbo::{Point, Rect};
+use kurbo::{BezPath, PathSeg, Point, Rect};
 use laidwork_geometry::Ring;
 
 /// The most points that all outlines may have.
@@ -34,6 +34,14 @@ pub(crate) struct Budget {
 }
 
 impl Budget {
+    /// Refuses the outline `name` if flattening it would give too many points, before they are made.
+    pub fn flattened(&self, outline: &BezPath, tolerance: f64, name: &str) -> Result<(), Error> {
+        if self.points as f64 + chords(outline, tolerance) > MOST_POINTS as f64 {
+            return Err(too_many_points(name));
+        }
+        Ok(())
+    }
+
     /// Spends what the rings of the fill `name` cost within `bounds`.
     pub fn fill(&mut self, rings: &[Ring], bounds: Rect, name: &str) -> Result<(), Error> {
         let edges: Vec<_> = rings.iter().flat_map(Ring::edges).collect();
@@ -60,10 +68,7 @@ impl Budget {
     ) -> Result<(), Error> {
         self.points += edges.len() * points;
         if self.points > MOST_POINTS {
-            return Err(refuse(
-                name,
-                format!("up to here the outlines of the drawing have more than {MOST_POINTS} points"),
-            ));
+            return Err(too_many_points(name));
         }
         self.length += edges.iter().map(|edge| visible_length(*edge, bounds)).sum::<f64>();
         if self.length > LONGEST {
@@ -81,6 +86,30 @@ impl Budget {
         }
         Ok(())
     }
+}
+
+fn too_many_points(name: &str) -> Error {
+    refuse(name, format!("up to here the outlines of the drawing have more than {MOST_POINTS} points"))
+}
+
+/// About how many straight pieces the curves of `outline` need: Wang's bound, as `laidwork_geometry::flatten` has it.
+fn chords(outline: &BezPath, tolerance: f64) -> f64 {
+    let pieces = outline.segments().map(|segment| {
+        // How far the control points bend, and the square of the pieces for each mm of it.
+        let (bend, share, size) = match segment {
+            PathSeg::Line(_) => return 1.0,
+            PathSeg::Quad(q) => {
+                ((q.p0 - q.p1 + (q.p2 - q.p1)).hypot(), 0.25, q.p0.distance(q.p1) + q.p1.distance(q.p2))
+            }
+            PathSeg::Cubic(c) => {
+                let bend = (c.p0 - c.p1 + (c.p2 - c.p1)).hypot().max((c.p1 - c.p2 + (c.p3 - c.p2)).hypot());
+                (bend, 0.75, c.p0.distance(c.p1) + c.p1.distance(c.p2) + c.p2.distance(c.p3))
+            }
+        };
+        (bend * share / tolerance.max(size * 1e-9).max(1e-12)).sqrt().max(1.0)
+    });
+    // Curves that are no numbers are left out.
+    pieces.filter(|pieces| pieces.is_finite()).sum()
 }
 
 fn refuse(name: &str, what: String) -> Error {
@@ -143,6 +172,16 @@ mod tests {
         let at = |i: i32| Point::new(f64::from(i).to_radians().cos(), f64::from(i).to_radians().sin());
         let edges: Vec<_> = (0..360).map(|i| (at(i), at(i + 1))).collect();
         assert!(estimate_crossings(&edges) < 1e-9);
+    }
+
+    #[test]
+    fn as_many_chords_are_expected_as_flattening_makes() {
+        let path = BezPath::from_svg("M0 0C900 0 0 900 900 900Q500 700 0 300L4 5Z").unwrap();
+        let made: usize = laidwork_geometry::flatten(&path, 0.01).iter().map(|part| part.points.len()).sum();
+        assert!((chords(&path, 0.01) / made as f64 - 1.0).abs() < 0.1, "{made}");
+        let far = BezPath::from_svg(&format!("M0 0{}", "C1e12 0 0 1e12 1 1".repeat(100))).unwrap();
+        assert!(Budget::default().flattened(&far, 0.01, "far").is_err());
+        assert!(Budget::default().flattened(&path, 0.01, "near").is_ok());
     }
 
     #[test]

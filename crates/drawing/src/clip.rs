@@ -85,6 +85,7 @@ impl Clips {
     fn path(&self, path: &usvg::Path, to_mm: Affine, budget: &mut Budget) -> Result<Region, Error> {
         let Some(fill) = path.fill().filter(|_| path.is_visible()) else { return Ok(Region::default()) };
         let outline = to_mm * affine(path.abs_transform()) * bez_path(path.data());
+        budget.flattened(&outline, self.tolerance, "a clip path")?;
         let rings = flatten_to_rings(&outline, self.tolerance);
         budget.fill(&rings, self.rect, "a clip path")?;
         let bounds = self.rect.inflate(1.0, 1.0);

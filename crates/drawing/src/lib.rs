@@ -10,6 +10,7 @@
 //! address. Fonts come from the caller ([`Fonts`]). A drawing built to take all
 //! time or memory is refused.
 
+mod arcs;
 mod budget;
 mod clip;
 mod color;
@@ -50,6 +51,9 @@ use std::thread;
 /// less than a tenth of it even in unoptimised code. It is only reserved, not used up.
 const STACK: usize = 256 << 20;
 
+/// The name of the thread that resolves a drawing. A panic on it becomes [`Error::Unreadable`].
+pub const THREAD: &str = "drawing";
+
 /// How a drawing is to be read.
 #[derive(Clone, Debug)]
 pub struct Options {
@@ -81,7 +85,7 @@ pub fn read(bytes: &[u8], options: &Options) -> Result<Warned<Drawing>, Error> {
     let give_up = |what: &str| Error::Unreadable { what: what.into() };
     thread::scope(|scope| {
         thread::Builder::new()
-            .name("drawing".into())
+            .name(THREAD.into())
             .stack_size(STACK)
             .spawn_scoped(scope, || read_here(bytes, options))
             .map_err(|_| give_up("there is no memory for its thread"))?

@@ -22,6 +22,8 @@ pub(crate) const MOST_UNFOLDED: u64 = 500_000;
 pub(crate) const DEEPEST: u32 = 256;
 /// So many corners of an outline count as an element.
 const CORNERS: u64 = 32;
+/// The most corners that a drawing may have.
+pub(crate) const MOST_CORNERS: u64 = MOST_UNFOLDED * CORNERS;
 /// So many elements a letter counts as.
 const LETTER: u64 = 2;
 /// The most letters that one text may have: the resolver takes quadratic time for it.

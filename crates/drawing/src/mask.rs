@@ -107,6 +107,7 @@ impl Painter<'_> {
         }
         let to_mm = self.to_mm * affine(path.abs_transform());
         let outline = bez_path(path.data());
+        self.budget.flattened(&(to_mm * &outline), self.clips.tolerance, "a mask")?;
         let bounds = self.clips.rect.inflate(1.0, 1.0);
         let mut layers = Vec::new();
         if let Some(fill) = path.fill() {

@@ -34,8 +34,11 @@ pub(crate) struct Styles<'a> {
     sheet: StyleSheet<'a>,
 }
 
+/// How long a mitre may be, in stroke widths.
+pub(crate) const MITRE_LIMIT: &str = "stroke-miterlimit";
+
 /// Properties that are read.
-const READ: [&str; 11] = [
+const READ: [&str; 12] = [
     "fill",
     "stroke",
     "clip-path",
@@ -47,6 +50,7 @@ const READ: [&str; 11] = [
     "marker-end",
     "mix-blend-mode",
     "display",
+    MITRE_LIMIT,
 ];
 
 impl<'a> Styles<'a> {

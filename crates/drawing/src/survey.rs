@@ -3,11 +3,13 @@
 //! Notes what cannot be sewn, gives every nameless shape an id by which it is
 //! found again, and lists what refers to what.
 
+use crate::arcs;
 use crate::edit::Edits;
 use crate::error::{Place, quote};
+use crate::links::MOST_CORNERS;
 use crate::names::clean;
 use crate::notes::{Kind, Notes};
-use crate::styles::{Source, Styles};
+use crate::styles::{MITRE_LIMIT, Source, Styles};
 use roxmltree::{Document, Node};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -127,6 +129,8 @@ pub(crate) fn survey<'a>(
         by_id,
         root_start: document.root_element().range().start,
         places: BTreeMap::new(),
+        corners: 0,
+        full: 0.0,
         counts: BTreeMap::new(),
         text,
         nodes: &nodes,
@@ -138,6 +142,9 @@ pub(crate) fn survey<'a>(
     surveyor.rename_doubles();
     surveyor.survey
 }
+
+/// The largest mitre limit that is asked of the resolver: a spike of it is longer than any drawing.
+const LONGEST_MITRE: f64 = 1e9;
 
 /// What an element lies in.
 #[derive(Clone, Copy, Debug, Default)]
@@ -159,6 +166,10 @@ struct Surveyor<'a, 's> {
     root_start: usize,
     /// For each element its place among the items, and what its children lie in.
     places: BTreeMap<usize, (usize, Inside)>,
+    /// The corners of all elements so far.
+    corners: u64,
+    /// The most user units that 100 % were so far.
+    full: f64,
     /// How many elements of each kind there were.
     counts: BTreeMap<&'a str, usize>,
     text: &'s str,
@@ -183,21 +194,62 @@ impl<'a> Surveyor<'a, '_> {
         self.places.insert(node.id().get_usize(), (i, inside));
         let shape =
             matches!(name, "path" | "rect" | "circle" | "ellipse" | "line" | "polyline" | "polygon" | "text" | "image");
-        let item = Item {
-            node,
-            children: vec![],
-            references: vec![],
-            shape,
-            corners: corners(node, name),
-            letters: letters(node, name),
-        };
+        let corners = self.corners(node, name);
+        self.corners = self.corners.saturating_add(corners);
+        let item = Item { node, children: vec![], references: vec![], shape, corners, letters: letters(node, name) };
         self.survey.items.push(item);
         self.references(i, node, name, &properties, inside);
+        for (_, value, source) in properties.iter().filter(|property| property.0 == MITRE_LIMIT) {
+            self.lower_mitre_limit(value, source);
+        }
         if !inside.unseen && !inside.hidden {
             self.note(node, name, &properties);
         }
         if shape || matches!(name, "use" | "g" | "a" | "svg") {
             self.label(node, name, inside);
+        }
+    }
+
+    /// About how many corners an element's outline has; path data that would have too many is changed.
+    fn corners(&mut self, node: Node<'a, 'a>, name: &str) -> u64 {
+        let attribute = |name: &str| node.attribute(name).unwrap_or("");
+        let full = self.full;
+        if matches!(name, "svg" | "symbol" | "marker" | "pattern") {
+            let sizes = attribute("viewBox").split([' ', ',']).chain([attribute("width"), attribute("height")]);
+            self.full = sizes.map(|size| arcs::radius(size, full)).fold(full, f64::max);
+        }
+        // Two numbers make a point, and each takes two characters at least.
+        let points = |data: &str| data.len() as u64 / 4 + 1;
+        match name {
+            "path" => {
+                let Some(data) = node.attributes().find(|attribute| attribute.name() == "d") else { return 1 };
+                let lowered = arcs::lowered(data.value()).filter(|_| data.range().start >= self.root_start);
+                let count = |data: &str| points(data).saturating_add(arcs::corners_of_path(data));
+                let Some(lowered) = lowered else { return count(data.value()) };
+                let corners = count(&lowered);
+                self.edits.replace(data.range_value(), lowered);
+                corners
+            }
+            "polyline" | "polygon" => points(attribute("points")),
+            "line" => 8,
+            "rect" | "circle" | "ellipse" => {
+                let radii = ["r", "rx", "ry"].map(|name| arcs::radius(attribute(name), full));
+                arcs::corners(radii.into_iter().fold(0.0, f64::max)).max(8)
+            }
+            _ => 0,
+        }
+    }
+
+    /// The resolver fails at a mitre limit beyond single precision; one above [`LONGEST_MITRE`] says no more than that.
+    fn lower_mitre_limit(&mut self, value: &str, source: &Source) {
+        let (Source::Attribute(range) | Source::Style(range)) = source else { return };
+        let value = value.trim();
+        if range.start >= self.root_start
+            && value.parse::<f64>().is_ok_and(|limit| limit > LONGEST_MITRE)
+            && let Some(at) = self.text.get(range.clone()).and_then(|text| text.find(value))
+        {
+            let start = range.start + at;
+            self.edits.replace(start..start + value.len(), LONGEST_MITRE.to_string());
         }
     }
 
@@ -225,7 +277,10 @@ impl<'a> Surveyor<'a, '_> {
             "style" if node.text().is_some_and(|text| text.contains("@import") || text.contains("@font-face")) => {
                 self.notes.add(Kind::StyleImport, words);
             }
-            "path" if node.attribute("d").is_some_and(has_broken_path) => self.notes.add(Kind::BadNumbers, words),
+            // Of a drawing that is about to be refused nothing is read.
+            "path" if self.corners <= MOST_CORNERS && node.attribute("d").is_some_and(arcs::is_broken) => {
+                self.notes.add(Kind::BadNumbers, words)
+            }
             _ => {}
         }
         if node.parent_element().is_some() && has_broken_numbers(node) {
@@ -244,7 +299,7 @@ impl<'a> Surveyor<'a, '_> {
     ) {
         let mut found = Vec::new();
         for (property, value, source) in properties {
-            if matches!(*property, "display" | "mix-blend-mode") {
+            if matches!(*property, "display" | "mix-blend-mode" | MITRE_LIMIT) {
                 continue;
             }
             for target in urls(value) {
@@ -384,18 +439,6 @@ fn letters(node: Node, name: &str) -> u64 {
     if name == "text" { all_text(node).len() as u64 } else { 0 }
 }
 
-/// About how many corners an element's outline has.
-fn corners(node: Node, name: &str) -> u64 {
-    let data = match name {
-        "path" => node.attribute("d").unwrap_or(""),
-        "polyline" | "polygon" => node.attribute("points").unwrap_or(""),
-        "rect" | "circle" | "ellipse" | "line" => return 8,
-        _ => return 0,
-    };
-    // Two numbers make a point, and each takes two characters at least.
-    data.len() as u64 / 4 + 1
-}
-
 /// Whether the author gave the element an outline at all.
 fn has_geometry(node: Node) -> bool {
     match node.tag_name().name() {
@@ -403,22 +446,6 @@ fn has_geometry(node: Node) -> bool {
         "polyline" | "polygon" => node.attribute("points").is_some_and(|points| !points.trim().is_empty()),
         _ => true,
     }
-}
-
-/// Whether path data breaks off in the middle, or holds numbers without measure.
-fn has_broken_path(data: &str) -> bool {
-    data.trim() != "none"
-        && svgtypes::SimplifyingPathParser::from(data).any(|segment| {
-            use svgtypes::SimplePathSegment::{ClosePath, CurveTo, LineTo, MoveTo, Quadratic};
-            let wild = |n: f64| !n.is_finite() || n.abs() > 1e30;
-            match segment {
-                Err(_) => true,
-                Ok(MoveTo { x, y } | LineTo { x, y }) => wild(x) || wild(y),
-                Ok(Quadratic { x1, y1, x, y }) => [x1, y1, x, y].into_iter().any(wild),
-                Ok(CurveTo { x1, y1, x2, y2, x, y }) => [x1, y1, x2, y2, x, y].into_iter().any(wild),
-                Ok(ClosePath) => false,
-            }
-        })
 }
 
 /// Whether an attribute that says where the element is, or how large, is no number.
@@ -448,12 +475,7 @@ mod tests {
     }
 
     #[test]
-    fn broken_paths() {
-        assert!(!has_broken_path("M0 0 h1 v1 z"));
-        assert!(!has_broken_path("M10-5.5a1 1 0 012 2"));
-        assert!(has_broken_path("M NaN 0"));
-        assert!(has_broken_path("M0 0 L 5"));
-        assert!(has_broken_path("M0 0 L 1e300 4"));
+    fn words_that_are_no_numbers() {
         assert!(has_no_number("translate(NaN 3)") && has_no_number("-Infinity") && !has_no_number("10 info"));
     }
 }

@@ -268,7 +268,9 @@ impl Walk<'_, '_> {
         to_mm: Affine,
         name: &str,
     ) -> Result<Option<Region>, Error> {
-        let rings = flatten_to_rings(&(to_mm * outline), self.setting.tolerance);
+        let outline = to_mm * outline;
+        self.budget.flattened(&outline, self.setting.tolerance, name)?;
+        let rings = flatten_to_rings(&outline, self.setting.tolerance);
         self.budget.fill(&rings, self.setting.rect, name)?;
         let outside = |ring: &Ring| ring.bounds().is_none_or(|bounds| bounds.intersect(self.around()).area() <= 0.0);
         let all_outside = !rings.is_empty() && rings.iter().all(outside);
@@ -285,6 +287,7 @@ impl Walk<'_, '_> {
         to_mm: Affine,
         name: &str,
     ) -> Result<Option<(Ink, Region)>, Error> {
+        self.budget.flattened(&(to_mm * outline), self.setting.tolerance, name)?;
         let ink = stroke::draw(outline, stroke, to_mm, self.setting.tolerance, self.around());
         self.budget.stroke(ink.stroke.lines.iter().map(|line| line.points.as_slice()), self.setting.rect, name)?;
         if ink.too_many_dashes {
