@@ -165,7 +165,7 @@ impl<'a> Part<'a> {
             let (Some(edge), Some(times)) = (self.edges.get(index), times.get_mut(index)) else { continue };
             let places = places(&edge.path, settings);
             let mut stretch = if *times % 2 == 0 {
-                places.iter().map(|place| Hole { at: edge.path.at(place.along), fixed: place.fixed }).collect()
+                places.iter().map(|place| Hole { at: place.at, fixed: place.fixed }).collect()
             } else {
                 let again = between(&edge.path, &places, settings.shortest_stitch);
                 let last = again.len().saturating_sub(1);

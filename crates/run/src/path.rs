@@ -1,9 +1,20 @@
 //! A path measured along itself.
 
-use kurbo::{Point, Vec2};
+use kurbo::Point;
 
 /// Points nearer to each other than this are the same, mm.
 const SAME: f64 = 1e-6;
+
+/// A place on a path.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Spot {
+    /// Distance from the start of the path, mm.
+    pub(crate) along: f64,
+    /// Where it lies.
+    pub(crate) at: Point,
+    /// Index of the edge that holds it.
+    pub(crate) edge: usize,
+}
 
 /// An open path of straight edges with the distance of every corner from its
 /// start; a closed one ends with a copy of its first point.
@@ -63,7 +74,18 @@ impl Path {
 
     /// The place `s` mm from the start, exact at corners.
     pub(crate) fn at(&self, s: f64) -> Point {
-        let i = self.edge_at(s);
+        self.on_edge(self.edge_at(s), s)
+    }
+
+    /// As [`Path::at`], looked for from an edge on that is not beyond it.
+    pub(crate) fn spot(&self, s: f64, mut edge: usize) -> Spot {
+        while edge + 2 < self.points.len() && self.along[edge + 1] <= s {
+            edge += 1;
+        }
+        Spot { along: s, at: self.on_edge(edge, s), edge }
+    }
+
+    fn on_edge(&self, i: usize, s: f64) -> Point {
         let (from, to) = (self.along[i], self.along[i + 1]);
         if s >= to {
             return self.points[i + 1];
@@ -82,25 +104,23 @@ impl Path {
         std::iter::once(self.at(from)).chain(inner.iter().copied()).chain([self.at(to)]).collect()
     }
 
-    /// Direction of edge `i`.
-    pub(crate) fn direction(&self, i: usize) -> Vec2 {
-        (self.points[i + 1] - self.points[i]).normalize()
+    /// Angle by which the path turns at each corner, radians from 0 to π; 0 at its ends.
+    pub(crate) fn turns(&self) -> Vec<f64> {
+        let mut turns = vec![0.0; self.points.len()];
+        let Some(mut into) = self.points.get(1).map(|second| *second - self.points[0]) else { return turns };
+        for (turn, pair) in turns.iter_mut().skip(1).zip(self.points[1..].windows(2)) {
+            let out = pair[1] - pair[0];
+            *turn = into.cross(out).atan2(into.dot(out)).abs();
+            into = out;
+        }
+        turns
     }
 
-    /// Angle by which the path turns at its inner corner `i`, radians from 0 to π.
-    pub(crate) fn turn(&self, i: usize) -> f64 {
-        let (a, b) = (self.direction(i - 1), self.direction(i));
-        a.cross(b).atan2(a.dot(b)).abs()
-    }
-
-    /// Farthest any corner strictly between the places `from` and `to` lies
-    /// from the straight stitch between them, mm.
-    pub(crate) fn chord_error(&self, from: f64, to: f64) -> f64 {
-        let (a, b) = (self.at(from), self.at(to));
-        let first = self.along.partition_point(|&s| s <= from);
-        let last = self.along.partition_point(|&s| s < to);
-        let corners = self.points.get(first..last).unwrap_or_default();
-        corners.iter().map(|&p| distance_to_segment(p, a, b)).fold(0.0, f64::max)
+    /// Farthest any corner strictly between two places lies from the straight stitch between them, mm.
+    pub(crate) fn chord_error(&self, from: Spot, to: Spot) -> f64 {
+        let last = to.edge + usize::from(self.along[to.edge] < to.along);
+        let corners = self.points.get(from.edge + 1..last).unwrap_or_default();
+        corners.iter().map(|&p| distance_to_segment(p, from.at, to.at)).fold(0.0, f64::max)
     }
 
     /// The place on the path nearest to `point`, mm from the start; the first of several.

@@ -13,11 +13,11 @@
 //! shorter than the shortest but for one case: a path whose ends are nearer to
 //! each other than that, and which goes nowhere, is one stitch.
 //!
-//! Time: in proportion to the path's corners and needle points, times the
-//! logarithm of the corners.
+//! Time: in proportion to the path's corners and needle points, times the logarithm
+//! of the corners where corners lie nearer to each other than a stitch.
 
 use crate::RunSettings;
-use crate::path::Path;
+use crate::path::{Path, Spot};
 use kurbo::Point;
 use std::collections::BTreeSet;
 
@@ -40,8 +40,7 @@ pub fn points(path: &[Point], closed: bool, settings: &RunSettings) -> Vec<Point
     let Some(path) = Path::new(path, closed) else {
         return path.iter().copied().find(|p| p.is_finite()).into_iter().collect();
     };
-    let places = places(&path, &settings);
-    places.iter().map(|place| path.at(place.along)).collect()
+    places(&path, &settings).iter().map(|place| place.at).collect()
 }
 
 /// A needle point on a path.
@@ -49,33 +48,55 @@ pub fn points(path: &[Point], closed: bool, settings: &RunSettings) -> Vec<Point
 pub(crate) struct Place {
     /// Distance from the start of the path, mm.
     pub(crate) along: f64,
+    /// Where it lies.
+    pub(crate) at: Point,
     /// Whether it is the start, the end or a corner, which stay.
     pub(crate) fixed: bool,
 }
 
 /// Needle points along a path; settings must be [checked](RunSettings::checked).
 pub(crate) fn places(path: &Path, settings: &RunSettings) -> Vec<Place> {
-    let need = Need::new(path, settings);
-    let mut places = vec![Place { along: 0.0, fixed: true }];
-    let corners = corners(path, settings.shortest_stitch);
-    for pair in corners.windows(2) {
-        if let &[from, to] = pair {
-            fill_stretch(path, &need, settings, from, to, &mut places);
+    let turns = path.turns();
+    let need = Need::new(path, &turns, settings);
+    let corners = corners(path, &turns, settings.shortest_stitch);
+    let start = path.spot(0.0, 0);
+    let mut laying = Laying {
+        path,
+        shortest: settings.shortest_stitch,
+        places: Vec::with_capacity(need.stitches() as usize + corners.len() + 8),
+        last: start,
+    };
+    laying.put(start, true);
+    let (mut asked, mut given) = (Ahead::default(), Ahead::default());
+    let mut from = 0.0;
+    for &corner in corners.iter().skip(1) {
+        let to = need.up_to(corner, &mut asked);
+        // A stitch over by a hundred-thousandth is one that rounding made.
+        let stitches = (to - from - 1e-5).ceil().max(1.0);
+        for i in 1..stitches as usize {
+            let along = need.place_of(from + (to - from) * i as f64 / stitches, &mut given);
+            laying.go_to(along, false);
         }
+        laying.go_to(corner, true);
+        from = to;
     }
-    drop_short(path, settings.shortest_stitch, places)
+    drop_near(laying.places, |place| Hole { at: place.at, fixed: place.fixed }, settings.shortest_stitch)
 }
 
 /// Start, end and the corners between that get a needle point, the sharpest
 /// first, none nearer than `shortest` to another along the path.
-fn corners(path: &Path, shortest: f64) -> Vec<f64> {
+fn corners(path: &Path, turns: &[f64], shortest: f64) -> Vec<f64> {
     let sharp = CORNER.to_radians();
-    let inner = 1..path.points().len() - 1;
-    let mut found: Vec<(usize, f64)> = inner.map(|i| (i, path.turn(i))).filter(|c| c.1 > sharp).collect();
-    found.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
     let last = path.points().len() - 1;
+    let found = (1..last).filter(|&i| turns[i] > sharp);
+    let all: Vec<usize> = std::iter::once(0).chain(found).chain([last]).collect();
+    if all.windows(2).all(|pair| all.len() == 2 || path.along(pair[1]) - path.along(pair[0]) >= shortest) {
+        return all.into_iter().map(|i| path.along(i)).collect();
+    }
+    let mut found = all[1..all.len() - 1].to_vec();
+    found.sort_by(|&a, &b| turns[b].total_cmp(&turns[a]).then(a.cmp(&b)));
     let mut kept = BTreeSet::from([0, last]);
-    for (i, _) in found {
+    for i in found {
         let before = kept.range(..i).next_back().map_or(0.0, |&k| path.along(k));
         let after = kept.range(i..).next().map_or(path.length(), |&k| path.along(k));
         let here = path.along(i);
@@ -86,35 +107,41 @@ fn corners(path: &Path, shortest: f64) -> Vec<f64> {
     kept.into_iter().map(|i| path.along(i)).collect()
 }
 
-/// Adds the needle points after `from` up to and with `to`.
-fn fill_stretch(path: &Path, need: &Need, settings: &RunSettings, from: f64, to: f64, places: &mut Vec<Place>) {
-    let (start, end) = (need.up_to(from), need.up_to(to));
-    // A stitch over by a hundred-thousandth is one that rounding made.
-    let stitches = (end - start - 1e-5).ceil().max(1.0);
-    let mut last = from;
-    for i in 1..=stitches as usize {
-        let is_end = i as f64 >= stitches;
-        let along = if is_end { to } else { need.place_of(start + (end - start) * i as f64 / stitches) };
-        halve(path, settings.shortest_stitch, last, along, places);
-        places.push(Place { along, fixed: is_end });
-        last = along;
-    }
+/// The needle points so far, and where the last of them is.
+struct Laying<'a> {
+    path: &'a Path,
+    shortest: f64,
+    places: Vec<Place>,
+    last: Spot,
 }
 
-/// Adds the needle points strictly between `from` and `to` that keep the path within [`CHORD_ERROR`].
-fn halve(path: &Path, shortest: f64, from: f64, to: f64, places: &mut Vec<Place>) {
-    // The doubled shortest stitch bounds the depth: lengths halve.
-    if to - from < 2.0 * shortest || path.chord_error(from, to) <= CHORD_ERROR {
-        return;
+impl Laying<'_> {
+    fn put(&mut self, spot: Spot, fixed: bool) {
+        self.places.push(Place { along: spot.along, at: spot.at, fixed });
     }
-    let middle = (from + to) / 2.0;
-    let here = path.at(middle);
-    if here.distance(path.at(from)) < shortest || here.distance(path.at(to)) < shortest {
-        return;
+
+    /// Adds the needle points after the last up to and with that at `along`.
+    fn go_to(&mut self, along: f64, fixed: bool) {
+        let spot = self.path.spot(along, self.last.edge);
+        self.halve(self.last, spot);
+        self.put(spot, fixed);
+        self.last = spot;
     }
-    halve(path, shortest, from, middle, places);
-    places.push(Place { along: middle, fixed: false });
-    halve(path, shortest, middle, to, places);
+
+    /// Adds the needle points strictly between two that keep the path within [`CHORD_ERROR`].
+    fn halve(&mut self, from: Spot, to: Spot) {
+        // The doubled shortest stitch bounds the depth: lengths halve.
+        if to.along - from.along < 2.0 * self.shortest || self.path.chord_error(from, to) <= CHORD_ERROR {
+            return;
+        }
+        let here = self.path.spot((from.along + to.along) / 2.0, from.edge);
+        if here.at.distance(from.at) < self.shortest || here.at.distance(to.at) < self.shortest {
+            return;
+        }
+        self.halve(from, here);
+        self.put(here, false);
+        self.halve(here, to);
+    }
 }
 
 /// A needle point, and whether it stays where it can.
@@ -122,12 +149,6 @@ fn halve(path: &Path, shortest: f64, from: f64, to: f64, places: &mut Vec<Place>
 pub(crate) struct Hole {
     pub(crate) at: Point,
     pub(crate) fixed: bool,
-}
-
-/// Leaves out needle points nearer than `shortest` to the one before.
-fn drop_short(path: &Path, shortest: f64, places: Vec<Place>) -> Vec<Place> {
-    let hole = |place: &Place| Hole { at: path.at(place.along), fixed: place.fixed };
-    drop_near(places, hole, shortest)
 }
 
 /// Leaves out needle points nearer than `shortest` to the one before.
@@ -155,44 +176,68 @@ fn drop_near<T>(all: Vec<T>, hole: impl Fn(&T) -> Hole, shortest: f64) -> Vec<T>
     kept
 }
 
-/// How many stitches a path asks for from its start to any place.
+/// How many stitches a path asks for from its start to any place: a broken line.
 struct Need {
     along: Vec<f64>,
     stitches: Vec<f64>,
 }
 
+/// How far a rising row of questions has come.
+#[derive(Clone, Copy, Debug, Default)]
+struct Ahead(usize);
+
 impl Need {
-    fn new(path: &Path, settings: &RunSettings) -> Need {
-        let bends = Bends::new(path);
+    fn new(path: &Path, turns: &[f64], settings: &RunSettings) -> Need {
+        let mut bends = Bends::new(path, turns);
         let mut need = Need { along: vec![0.0], stitches: vec![0.0] };
         let mut total = 0.0;
         for i in 0..path.points().len() - 1 {
             let (from, to) = (path.along(i), path.along(i + 1));
             // Pieces of half a window, and no more of them than stitches could tell apart on a long edge.
             let parts = ((to - from) / (WINDOW / 2.0)).ceil().clamp(1.0, 4096.0);
-            for k in 1..=parts as usize {
-                let (a, b) = (from + (to - from) * (k - 1) as f64 / parts, from + (to - from) * k as f64 / parts);
-                total += (b - a) / asked_length(bends.curvature((a + b) / 2.0), settings);
+            let piece = (to - from) / parts;
+            let mut k = 0.0;
+            while k < parts {
+                let a = from + piece * k;
+                // All that is far from any bend is one piece.
+                let straight = ((bends.next_after(a) - from) / piece).floor().min(parts);
+                let (next, length) = if straight > k {
+                    (straight, settings.stitch_length)
+                } else {
+                    (k + 1.0, asked_length(bends.curvature(a + piece / 2.0), settings))
+                };
+                let b = if next < parts { from + piece * next } else { to };
+                total += (b - a) / length;
                 need.along.push(b);
                 need.stitches.push(total);
+                k = next;
             }
         }
         need
     }
 
-    fn up_to(&self, along: f64) -> f64 {
-        interpolate(&self.along, &self.stitches, along)
+    /// All of them.
+    fn stitches(&self) -> f64 {
+        self.stitches.last().copied().unwrap_or(0.0)
     }
 
-    fn place_of(&self, stitches: f64) -> f64 {
-        interpolate(&self.stitches, &self.along, stitches)
+    fn up_to(&self, along: f64, ahead: &mut Ahead) -> f64 {
+        interpolate(&self.along, &self.stitches, along, ahead)
+    }
+
+    fn place_of(&self, stitches: f64, ahead: &mut Ahead) -> f64 {
+        interpolate(&self.stitches, &self.along, stitches, ahead)
     }
 }
 
-/// The value at `x` of the broken line through (`xs`, `ys`), `xs` rising.
-fn interpolate(xs: &[f64], ys: &[f64], x: f64) -> f64 {
-    let i = xs.partition_point(|&v| v <= x).clamp(1, xs.len().max(2) - 1);
-    match (xs.get(i - 1..=i), ys.get(i - 1..=i)) {
+/// The value at `x` of the broken line through (`xs`, `ys`), `xs` rising; `x` must not
+/// fall from question to question.
+fn interpolate(xs: &[f64], ys: &[f64], x: f64, ahead: &mut Ahead) -> f64 {
+    let i = &mut ahead.0;
+    while *i + 2 < xs.len() && xs[*i + 1] <= x {
+        *i += 1;
+    }
+    match (xs.get(*i..*i + 2), ys.get(*i..*i + 2)) {
         (Some(&[x0, x1]), Some(&[y0, y1])) if x1 > x0 => y0 + (y1 - y0) * ((x - x0) / (x1 - x0)).clamp(0.0, 1.0),
         _ => ys.last().copied().unwrap_or(0.0),
     }
@@ -209,20 +254,23 @@ fn asked_length(curvature: f64, settings: &RunSettings) -> f64 {
     }
 }
 
-/// How much a path turns, corners that get a needle point of their own left out.
+/// How much a path turns, corners that get a needle point of their own left out. Asked
+/// about places that rise along the path.
 struct Bends {
     along: Vec<f64>,
     turned: Vec<f64>,
     length: f64,
+    /// The first bends beyond the beginning and the end of the window.
+    first: usize,
+    last: usize,
 }
 
 impl Bends {
-    fn new(path: &Path) -> Bends {
-        let mut bends = Bends { along: Vec::new(), turned: vec![0.0], length: path.length() };
+    fn new(path: &Path, turns: &[f64]) -> Bends {
+        let mut bends = Bends { along: Vec::new(), turned: vec![0.0], length: path.length(), first: 0, last: 0 };
         let mut total = 0.0;
-        for i in 1..path.points().len() - 1 {
-            let turn = path.turn(i);
-            if turn <= CORNER.to_radians() {
+        for (i, &turn) in turns.iter().enumerate().take(path.points().len() - 1).skip(1) {
+            if turn > 0.0 && turn <= CORNER.to_radians() {
                 total += turn;
                 bends.along.push(path.along(i));
                 bends.turned.push(total);
@@ -231,10 +279,25 @@ impl Bends {
         bends
     }
 
+    /// From `at` on to there no window reaches a bend; `at` itself where one does.
+    fn next_after(&mut self, at: f64) -> f64 {
+        let ahead = |bends: &Bends, i: usize| bends.along.get(i).copied().unwrap_or(f64::INFINITY);
+        while ahead(self, self.first) <= at - WINDOW {
+            self.first += 1;
+        }
+        (ahead(self, self.first) - WINDOW).max(at)
+    }
+
     /// Mean curvature about a place, 1/mm.
-    fn curvature(&self, at: f64) -> f64 {
+    fn curvature(&mut self, at: f64) -> f64 {
         let (from, to) = ((at - WINDOW).max(0.0), (at + WINDOW).min(self.length));
-        let turned = |s: f64| self.turned.get(self.along.partition_point(|&a| a <= s)).copied().unwrap_or(0.0);
-        if to > from { (turned(to) - turned(from)) / (to - from) } else { 0.0 }
+        while self.along.get(self.first).is_some_and(|&a| a <= from) {
+            self.first += 1;
+        }
+        while self.along.get(self.last).is_some_and(|&a| a <= to) {
+            self.last += 1;
+        }
+        let turned = |i: usize| self.turned.get(i).copied().unwrap_or(0.0);
+        if to > from { (turned(self.last) - turned(self.first)) / (to - from) } else { 0.0 }
     }
 }

@@ -68,7 +68,7 @@ fn ring_from(path: &Path, s: f64, snap: f64) -> Vec<Point> {
 /// Needle points in the style asked for.
 fn styled(path: &Path, settings: &RunSettings) -> Vec<Point> {
     let there = places(path, settings);
-    let forward: Vec<Point> = there.iter().map(|place| path.at(place.along)).collect();
+    let forward: Vec<Point> = there.iter().map(|place| place.at).collect();
     match settings.style {
         RunStyle::Single => forward,
         RunStyle::Triple => tripled(&forward),
@@ -89,17 +89,17 @@ pub(crate) fn tripled(points: &[Point]) -> Vec<Point> {
 /// half-way between two of `there`. Where those are too near to each other for
 /// that, every second one of them is taken.
 pub(crate) fn between(path: &Path, there: &[Place], shortest: f64) -> Vec<Point> {
-    let mut places: Vec<Point> = there.first().map(|place| path.at(place.along)).into_iter().collect();
+    let mut places: Vec<Point> = there.first().map(|place| place.at).into_iter().collect();
     let mut is_shared = true;
     for pair in there.windows(2) {
         let &[a, b] = pair else { continue };
-        let (middle, end) = (path.at((a.along + b.along) / 2.0), path.at(b.along));
-        if middle.distance(path.at(a.along)) >= shortest && middle.distance(end) >= shortest {
+        let (middle, end) = (path.at((a.along + b.along) / 2.0), b.at);
+        if middle.distance(a.at) >= shortest && middle.distance(end) >= shortest {
             places.push(middle);
             is_shared = false;
         }
         let is_far = places.last().is_some_and(|last| last.distance(end) >= shortest);
-        let is_short = path.at(a.along).distance(end) < 2.0 * shortest;
+        let is_short = a.at.distance(end) < 2.0 * shortest;
         if is_far && (b.fixed || is_short && !is_shared) {
             places.push(end);
             is_shared = true;
@@ -108,7 +108,7 @@ pub(crate) fn between(path: &Path, there: &[Place], shortest: f64) -> Vec<Point>
         }
     }
     // The end stays, and what is nearer to it than a stitch gives way.
-    if let Some(end) = there.last().map(|place| path.at(place.along)) {
+    if let Some(end) = there.last().map(|place| place.at) {
         while places.len() > 1 && places.last().is_some_and(|last| last.distance(end) < shortest) {
             places.pop();
         }
