@@ -1,7 +1,7 @@
 //! The growing chain of needle points.
 
 use crate::sew_rows::TRAVEL_STITCH;
-use crate::travel::CLEAR;
+use crate::travel::{CLEAR, clear_way};
 use kurbo::Point;
 use laidwork_geometry::{Polygon, Walker, closest_on_segment};
 use laidwork_plan::{Pass, PassKind};
@@ -31,8 +31,10 @@ impl Chain {
     /// Goes from where the needle is (or `start`) to just before `goal` inside a
     /// polygon whose rows are all laid later.
     pub(crate) fn go_under(&mut self, polygon: &Polygon, start: Option<Point>, goal: Point) {
-        if self.last().or(start).is_some() {
-            self.go_by(&mut Walker::with_clearance(polygon, CLEAR), start, goal);
+        let Some(from) = self.last().or(start) else { return };
+        match clear_way(polygon, from, goal) {
+            Some(way) => self.run_along(PassKind::Travel, &way, TRAVEL_STITCH),
+            None => self.go_by(&mut Walker::with_clearance(polygon, CLEAR), start, goal),
         }
     }
 

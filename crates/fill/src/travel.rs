@@ -1,4 +1,4 @@
-//! Ways through a corridor of rows that are laid later.
+//! Ways through a corridor of rows that are laid later, or inside a whole shape.
 //!
 //! A way crosses the line between two rows inside the shape. These gates are
 //! narrowed so that the way keeps clear of the outline where there is room,
@@ -6,7 +6,7 @@
 //! of Lee and Preparata, 1984, for gates that are all parallel).
 
 use kurbo::Point;
-use laidwork_geometry::{Corridor, RowGraph, RowSpan};
+use laidwork_geometry::{Corridor, Join, OutlineWays, Polygon, Region, Ring, RowGraph, RowSpan, closest_on_segment};
 
 /// How far a way keeps from the outline where there is room, mm.
 pub(crate) const CLEAR: f64 = 0.5;
@@ -100,6 +100,39 @@ fn next_turn(apex: Point, gates: impl Iterator<Item = (usize, Gate)>) -> Option<
         }
     }
     None
+}
+
+/// A way inside `polygon` that is near enough to the straight line to do without a triangulation: it keeps
+/// [`CLEAR`] of the outline but for the approach to its ends. `None` where there is none so near.
+pub(crate) fn clear_way(polygon: &Polygon, from: Point, goal: Point) -> Option<Vec<Point>> {
+    let whole = OutlineWays::new(polygon);
+    let inside = |point: Point| if whole.contains(point) { Some(point) } else { nearest(polygon, point) };
+    let (from, goal) = (inside(from)?, inside(goal)?);
+    let core = Region::from(polygon.clone()).offset(-CLEAR, Join::Round { tolerance: CLEAR * 0.02 });
+    for part in &core.polygons {
+        let ways = OutlineWays::new(part);
+        let foot = |point: Point| if ways.contains(point) { Some(point) } else { nearest(part, point) };
+        let (enter, leave) = (foot(from)?, foot(goal)?);
+        let far = |a: Point, b: Point| a.distance(b) > 3.0 * CLEAR;
+        if far(from, enter) || far(goal, leave) || from.distance(goal) <= from.distance(enter) + goal.distance(leave) {
+            continue;
+        }
+        // A disc of that radius about a place of the core lies inside.
+        let sees = |a: Point, b: Point| a.distance(b) <= CLEAR || whole.sees(a, b);
+        if sees(enter, from) && sees(leave, goal) {
+            let mut way = vec![from];
+            way.extend(ways.way(enter, leave)?);
+            way.push(goal);
+            return Some(way);
+        }
+    }
+    None
+}
+
+/// The place of the outline nearest to a point.
+fn nearest(polygon: &Polygon, point: Point) -> Option<Point> {
+    let places = polygon.rings().flat_map(Ring::edges).map(|(a, b)| closest_on_segment(point, a, b));
+    places.min_by(|a, b| a.distance_squared(point).total_cmp(&b.distance_squared(point)))
 }
 
 #[cfg(test)]

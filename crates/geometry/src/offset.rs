@@ -7,15 +7,15 @@
 //! region plus one for each moved edge's rectangle and each join that covers
 //! the point (minus one when shrinking), so keeping what has a positive number
 //! of turns gives exactly the region united with, or without, those rectangles and
-//! joins: one side of SVG's stroke of the outline. Crossings are resolved in integers
-//! ([`crate::RESOLUTION`]); parts thinner than four times that are rounding and dropped.
+//! joins: one side of SVG's stroke of the outline. Curves that do not cross are that region as they are (`plain.rs`);
+//! the crossings of others are resolved in integers ([`crate::RESOLUTION`]); parts thinner than four times that are rounding and dropped.
 //!
 //! O(n log n) while the distance is small against the shape; every pair of moved edges
 //! that cross costs as well, so [`Region::simplify`] outlines of many thousand points first. Shrunk far, shapes
 //! like combs and stars are shrunk by smaller distances first.
 
 use crate::boolean::{Rule, clean};
-use crate::{FARTHEST, Polygon, RESOLUTION, Region, Ring};
+use crate::{FARTHEST, Polygon, RESOLUTION, Region, Ring, plain};
 use kurbo::{Point, Vec2};
 use std::f64::consts::PI;
 
@@ -70,10 +70,15 @@ fn redrawn(polygon: &Polygon, distance: f64, join: Join) -> Region {
         let (half, join) = (distance / 2.0, Join::Round { tolerance: tolerance / 2.0 });
         return Region::from(polygon.clone()).offset(half, join).offset(half, join);
     }
-    let rings: Vec<Ring> = polygon.rings().map(|ring| moved(ring, distance, join)).collect();
-    let mut region = clean(&rings, Rule::Positive);
+    let rings = raw(polygon, distance, join);
+    let mut region = plain::as_polygon(&rings).map_or_else(|| clean(&rings, Rule::Positive), Region::from);
     region.polygons.retain(|polygon| polygon.area() > polygon.perimeter() * (2.0 * RESOLUTION));
     region
+}
+
+/// The raw curves of all rings.
+pub(crate) fn raw(polygon: &Polygon, distance: f64, join: Join) -> Vec<Ring> {
+    polygon.rings().map(|ring| moved(ring, distance, join)).collect()
 }
 
 /// Whether a disc of that radius could fit into `polygon`, by its bounds and its area alone.

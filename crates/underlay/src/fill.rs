@@ -11,7 +11,7 @@
 
 use kurbo::Point;
 use laidwork_geometry::{Corridor, Frame, Join, Polygon, Region, Ring, RowGraph, RowStep, Side, WalkEnds};
-use laidwork_geometry::{Walker, closest_on_segment, walk_rows};
+use laidwork_geometry::{OutlineWays, Walker, closest_on_segment, walk_rows};
 use laidwork_plan::{Pass, PassKind};
 use laidwork_run::RunSettings;
 
@@ -103,10 +103,10 @@ impl<'a> Sewer<'a> {
     }
 
     fn part(&mut self, part: &Polygon, degrees: f64, settings: &FillUnderlay) {
-        let mut ground = None;
+        let mut ground = Ground { part, ways: None, walker: None, reached: false };
         if settings.edge_run.is_some() {
             for ring in in_strips(part) {
-                self.ring(ring, part, &mut ground);
+                self.ring(ring, &mut ground);
             }
         }
         let Some(spacing) = settings.rows.filter(|s| s.is_finite()).map(|s| s.clamp(0.8, 20.0)) else { return };
@@ -120,14 +120,14 @@ impl<'a> Sewer<'a> {
         while let Some(wide) = self.take_nearest(&mut wide) {
             for turn in turns {
                 if let Some(way) = open_rows(&wide, degrees + turn, spacing) {
-                    self.go(&way, part, &mut ground);
+                    self.go(&way, &mut ground);
                 }
             }
         }
     }
 
     /// A run round a ring, from its place nearest to the needle and back to it.
-    fn ring(&mut self, ring: &Ring, part: &Polygon, ground: &mut Option<Walker>) {
+    fn ring(&mut self, ring: &Ring, ground: &mut Ground<'_>) {
         if ring.length() < LEAST_RING {
             return;
         }
@@ -137,20 +137,21 @@ impl<'a> Sewer<'a> {
         let Some(first) = (0..places.len()).min_by(|a, b| away(a).total_cmp(&away(b))) else { return };
         let round = ring.points.iter().cycle().skip(first + 1).take(places.len()).copied();
         let way: Vec<Point> = std::iter::once(places[first]).chain(round).chain([places[first]]).collect();
-        self.go(&way, part, ground);
+        self.go(&way, ground);
     }
 
     /// Sews along a way, after getting there.
-    fn go(&mut self, way: &[Point], part: &Polygon, ground: &mut Option<Walker>) {
+    fn go(&mut self, way: &[Point], ground: &mut Ground<'_>) {
         let Some(&first) = way.first() else { return };
         if let Some(at) = self.at {
-            let ground = ground.get_or_insert_with(|| Walker::new(part));
-            let inside = ground.inside(at) && !self.passes.is_empty();
             let polygon = self.polygon;
-            let ground = if inside { ground } else { self.walker.get_or_insert_with(|| Walker::new(polygon)) };
-            let there = ground.path(at, first);
+            let there = match ground.reached {
+                true => ground.path(at, first),
+                false => self.walker.get_or_insert_with(|| Walker::new(polygon)).path(at, first),
+            };
             self.sew(PassKind::Travel, &there);
         }
+        ground.reached = true;
         self.sew(PassKind::Underlay, way);
         self.at = way.last().copied();
     }
@@ -167,6 +168,24 @@ impl<'a> Sewer<'a> {
                 _ => self.passes.push(Pass::new(kind, vec![point])),
             }
         }
+    }
+}
+
+/// A part of the shrunk shape and the ways inside it.
+struct Ground<'a> {
+    part: &'a Polygon,
+    ways: Option<OutlineWays<'a>>,
+    walker: Option<Walker>,
+    /// Whether the needle has come here.
+    reached: bool,
+}
+
+impl Ground<'_> {
+    /// Straight or along the runs; the shortest way where that is long.
+    fn path(&mut self, from: Point, to: Point) -> Vec<Point> {
+        let part = self.part;
+        let ways = self.ways.get_or_insert_with(|| OutlineWays::new(part));
+        ways.way(from, to).unwrap_or_else(|| self.walker.get_or_insert_with(|| Walker::new(part)).path(from, to))
     }
 }
 

@@ -1,0 +1,93 @@
+//! Edges sorted into horizontal strips.
+//!
+//! Each strip lists the edges that reach into it. Strips are as high as the edges are on the mean, and there
+//! are no more than a quarter as many of them as edges, so that there are at most about twice as many entries as
+//! edges, whatever the form. Made in O(n) by counting.
+
+use kurbo::Point;
+use std::ops::Range;
+
+/// An edge from one point to another.
+pub(crate) type Edge = (Point, Point);
+
+/// Which edges reach into which strip.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Strips {
+    low: f64,
+    per_mm: f64,
+    count: usize,
+    /// Edges of strip `i`: `members[first[i]..first[i + 1]]`.
+    first: Vec<u32>,
+    members: Vec<u32>,
+}
+
+/// No strip is lower than this, mm.
+const LEAST: f64 = 1e-3;
+
+impl Strips {
+    /// Sorts edges, whose points must be finite.
+    pub(crate) fn new(edges: &[Edge]) -> Strips {
+        let (mut low, mut high, mut rise) = (f64::INFINITY, f64::NEG_INFINITY, 0.0);
+        for (from, to) in edges {
+            (low, high) = (low.min(from.y), high.max(from.y));
+            rise += (to.y - from.y).abs();
+        }
+        let mut strips = Strips::default();
+        if edges.is_empty() {
+            return strips;
+        }
+        let strip = ((high - low) * 4.0).max(rise) / edges.len() as f64;
+        (strips.low, strips.per_mm) = (low, 1.0 / strip.max(LEAST));
+        strips.count = ((high - low) * strips.per_mm) as usize + 1;
+        // Two places ahead, so that filling in below leaves each start where it belongs.
+        let mut first = vec![0; strips.count + 2];
+        for (from, to) in edges {
+            let own = strips.between(from.y, to.y);
+            for n in &mut first[own.start + 2..own.end + 2] {
+                *n += 1;
+            }
+        }
+        for i in 1..first.len() {
+            first[i] += first[i - 1];
+        }
+        strips.members.resize(first.last().copied().unwrap_or(0) as usize, 0);
+        for (i, (from, to)) in edges.iter().enumerate() {
+            let own = strips.between(from.y, to.y);
+            for next in &mut first[own.start + 1..own.end + 1] {
+                strips.members[*next as usize] = i as u32;
+                *next += 1;
+            }
+        }
+        strips.first = first;
+        strips
+    }
+
+    /// How many strips there are.
+    pub(crate) fn len(&self) -> usize {
+        self.count
+    }
+
+    /// The strip at a height; the first or the last for heights beyond.
+    pub(crate) fn at(&self, y: f64) -> usize {
+        (((y - self.low) * self.per_mm).max(0.0) as usize).min(self.count.saturating_sub(1))
+    }
+
+    /// The strips from one height to another.
+    pub(crate) fn between(&self, a: f64, b: f64) -> Range<usize> {
+        self.at(a.min(b))..self.at(a.max(b)) + 1
+    }
+
+    /// The edges of a strip, in their order.
+    pub(crate) fn members(&self, strip: usize) -> &[u32] {
+        match self.first.get(strip..strip + 2) {
+            Some(&[from, to]) => self.members.get(from as usize..to as usize).unwrap_or_default(),
+            _ => &[],
+        }
+    }
+}
+
+/// Whether an edge lies to the left of a point at its height; half-open, so that corners count once.
+pub(crate) fn is_left((from, to): Edge, point: Point) -> bool {
+    let (top, foot) = if from.y < to.y { (from, to) } else { (to, from) };
+    top.y <= point.y && point.y < foot.y && (foot - top).cross(point - top) <= 0.0
+}
