@@ -19,6 +19,8 @@ pub(crate) struct Chain {
     passes: Vec<Pass>,
     /// The last point may give way to one that matters more.
     loose: bool,
+    /// How many points the next pass on top is expected to have.
+    room: usize,
 }
 
 impl Chain {
@@ -26,6 +28,11 @@ impl Chain {
     pub(crate) fn begin_with(&mut self, passes: Vec<Pass>) {
         self.passes = passes;
         self.loose = true;
+    }
+
+    /// Says about how many points are going to lie on top, so that they need not be moved about as they become more.
+    pub(crate) fn expect(&mut self, points: usize) {
+        self.room = points;
     }
 
     /// Goes from where the needle is (or `start`) to just before `goal` inside a
@@ -133,7 +140,8 @@ impl Chain {
     pub(crate) fn pass_mut(&mut self, kind: PassKind) -> &mut Vec<Point> {
         self.loose = false;
         if self.passes.last().is_none_or(|pass| pass.kind != kind) {
-            self.passes.push(Pass::new(kind, Vec::new()));
+            let room = if kind == PassKind::Top { std::mem::take(&mut self.room) } else { 0 };
+            self.passes.push(Pass::new(kind, Vec::with_capacity(room)));
         }
         let last = self.passes.len() - 1;
         &mut self.passes[last].points
@@ -161,6 +169,9 @@ impl Chain {
     /// The finished passes; none when there is not one whole stitch.
     pub(crate) fn finish(mut self) -> Vec<Pass> {
         self.passes.retain(|pass| !pass.points.is_empty());
+        for pass in self.passes.iter_mut().filter(|pass| pass.points.capacity() > pass.points.len() * 3 / 2) {
+            pass.points.shrink_to_fit();
+        }
         let points: usize = self.passes.iter().map(|pass| pass.points.len()).sum();
         if points < 2 { Vec::new() } else { self.passes }
     }

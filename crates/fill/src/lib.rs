@@ -155,7 +155,9 @@ fn covering_fill(
     if let Some(first) = straight.start_of(&walk) {
         chain.go_under(polygon, start, first);
     }
-    straight.sew(&walk, polygon, &Pattern::new(settings), &mut chain);
+    let pattern = Pattern::new(settings);
+    chain.expect(straight.points(pattern.length()));
+    straight.sew(&walk, polygon, &pattern, &mut chain);
     if settings.edge == Edge::Run {
         chain.run_round(polygon);
     }

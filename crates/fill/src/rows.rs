@@ -41,7 +41,8 @@ impl<M: RowMap> Rows<M> {
         // How many rows fit, by the mean of 1 / spacing over many parts; then each cut where its share is reached.
         const PARTS: usize = 256;
         let middle = |i: usize| (i as f64 + 0.5) / PARTS as f64;
-        let mut sums = vec![0.0];
+        let mut sums = Vec::with_capacity(PARTS + 1);
+        sums.push(0.0);
         for i in 0..PARTS {
             sums.push(sums[i] + height / PARTS as f64 / spacing(middle(i)));
         }
@@ -111,6 +112,11 @@ impl<M: RowMap> Rows<M> {
             RowStep::Weave { corridor, side } => self.place(corridor.first, self.end_of(corridor.first, side)),
             RowStep::Travel { corridor, from, .. } => self.place(corridor.first, from),
         }
+    }
+
+    /// About how many needle points the rows take, `length` mm apart.
+    pub(crate) fn points(&self, length: f64) -> usize {
+        self.rows.spans.iter().map(|span| (span.length() / length) as usize + 2).sum()
     }
 
     /// Where a span ends.

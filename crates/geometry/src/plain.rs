@@ -74,7 +74,7 @@ fn on_grid(ring: &Ring) -> Option<Ring> {
 
 /// Whether no two edges but neighbours come near each other.
 fn are_apart(edges: &[Edge], starts: &[usize], strips: &Strips) -> bool {
-    let mut order: Vec<(f64, u32)> = Vec::new();
+    let mut order: Vec<(f64, u32)> = Vec::with_capacity(16);
     let mut looked_at = 0;
     for strip in 0..strips.len() {
         let left = |&edge: &u32| (edges[edge as usize].0.x.min(edges[edge as usize].1.x), edge);

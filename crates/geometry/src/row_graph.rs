@@ -122,6 +122,9 @@ pub struct RowGraph {
 /// How far into a band (as a part of its height) the polygon must reach to get a span there.
 const SHALLOW: f64 = 0.1;
 
+/// Room that buffers begin with: what rows of most shapes need.
+const FEW: usize = 16;
+
 /// An edge in the frame, `low` at the lower `v`.
 #[derive(Clone, Copy, Debug)]
 struct Edge {
@@ -271,13 +274,14 @@ impl Sweep {
             bridge,
             edges,
             first,
-            active: Vec::new(),
-            line: Vec::new(),
-            line_above: Vec::new(),
-            crossings: Vec::new(),
-            stretches: Vec::new(),
+            active: Vec::with_capacity(FEW),
+            line: Vec::with_capacity(FEW),
+            line_above: Vec::with_capacity(FEW),
+            crossings: Vec::with_capacity(FEW),
+            stretches: Vec::with_capacity(FEW),
             before: (0, 0),
-            rows: RowGraph::default(),
+            // One span in each row, as most shapes have.
+            rows: RowGraph { spans: Vec::with_capacity(count), links: Vec::with_capacity(count) },
         }
     }
 

@@ -189,7 +189,10 @@ struct Ahead(usize);
 impl Need {
     fn new(path: &Path, turns: &[f64], settings: &RunSettings) -> Need {
         let mut bends = Bends::new(path, turns);
-        let mut need = Need { along: vec![0.0], stitches: vec![0.0] };
+        let count = path.points().len() * 4;
+        let mut need = Need { along: Vec::with_capacity(count), stitches: Vec::with_capacity(count) };
+        need.along.push(0.0);
+        need.stitches.push(0.0);
         let mut total = 0.0;
         for i in 0..path.points().len() - 1 {
             let (from, to) = (path.along(i), path.along(i + 1));
@@ -267,7 +270,10 @@ struct Bends {
 
 impl Bends {
     fn new(path: &Path, turns: &[f64]) -> Bends {
-        let mut bends = Bends { along: Vec::new(), turned: vec![0.0], length: path.length(), first: 0, last: 0 };
+        let count = turns.len();
+        let (along, mut turned) = (Vec::with_capacity(count), Vec::with_capacity(count));
+        turned.push(0.0);
+        let mut bends = Bends { along, turned, length: path.length(), first: 0, last: 0 };
         let mut total = 0.0;
         for (i, &turn) in turns.iter().enumerate().take(path.points().len() - 1).skip(1) {
             if turn > 0.0 && turn <= CORNER.to_radians() {

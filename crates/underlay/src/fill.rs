@@ -218,7 +218,7 @@ pub fn open_rows(part: &Polygon, degrees: f64, spacing: f64) -> Option<Vec<Point
     }
     let line = |row: u32| (cuts[row as usize] + cuts[row as usize + 1]) / 2.0;
     let at = |span: u32, u: f64| frame.from_frame(Point::new(u, line(rows.spans[span as usize].row)));
-    let mut way = Vec::new();
+    let mut way = Vec::with_capacity(2 * rows.spans.len());
     let mut crossing = None;
     for step in &walk_rows(&rows, fine, WalkEnds::default()).steps {
         let crossed = crossing.take();
