@@ -3,8 +3,8 @@
 //! The straight line between two places is cut where it crosses the outline. What of it lies
 //! outside, in a hole or beyond the outer ring, is replaced by the shorter of the two ways along
 //! that ring. Such a way is not the shortest one, but it is found without triangles: edges lie
-//! sorted into strips, and a question looks at the strips that the line passes. Where these
-//! are more than [`LONGER`] times as long as the line together, there is none, and the caller asks
+//! sorted into strips, and a question looks at the strips that the line passes. Where the parts along rings
+//! are together more than [`LONGER`] times as long as the line there is no way, and the caller asks
 //! for the shortest ([`crate::Walker`]).
 //!
 //! Use it for short moves over an outline along which threads may lie. Preparing takes O(n) time
