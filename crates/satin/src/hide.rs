@@ -146,7 +146,8 @@ impl Covers {
             if from > to || width * (1.0 - (to - from)) < SHORTEST_CUT {
                 return WHOLE;
             }
-            let more = overlap.max(0.5 * (SHORTEST_CUT - width * (to - from))) / width;
+            let [from, to] = [(from - overlap / width).max(0.0), (to + overlap / width).min(1.0)];
+            let more = 0.5 * (SHORTEST_CUT / width - (to - from)).max(0.0);
             let [from, to] = [from - more, to + more];
             let [from, to] = [from + (1.0 - to).min(0.0), to - from.min(0.0)];
             [
