@@ -275,17 +275,6 @@ fn rings_of_a_disc_are_as_long_as_a_spiral() {
     assert!((length / exact - 1.0).abs() < 0.02, "{length} {exact}");
 }
 
-/// The rest at the end of a row does not make its stitch longer than asked.
-#[test]
-fn stitches_of_rows_are_no_longer_than_asked() {
-    for width in [4.3, 5.0, 9.7, 21.1, 40.0] {
-        let shape = polygon(rectangle((0.0, 0.0), (width, 9.0)), vec![]);
-        let points = rounded(&fill("bar", &shape, None, &plain(0.22), Ends::default()).value);
-        let longest = points.windows(2).map(|pair| pair[0].1.distance(pair[1].1)).fold(0.0, f64::max);
-        assert!(longest <= 4.02, "{width} mm: {longest}");
-    }
-}
-
 fn plain(spacing: f64) -> FillSettings {
     FillSettings {
         angle: RowAngle::At(0.0),
