@@ -90,13 +90,12 @@ def test_pull_compensation_is_laid_out_along_the_thread() -> None:
 def test_each_stitch_length_has_its_number_of_stitches(length: float) -> None:
     plan = laidwork.sew(BED, rule(method="fill", angle=0.0, stitch_length=length))
     lengths = np.linalg.norm(np.diff(plan.segments(Layer.TOP), axis=1)[:, 0], axis=1)
-    assert lengths.max() < 1.02 * length
+    assert lengths.max() < 1.3 * length
     assert 0.8 * length < np.median(lengths) < 1.05 * length
-    # Rows of 30 mm over half of the frame, two of 10 mm each over the other half, all 0.2 mm longer at each end. Each has
-    # a stitch for every length in it, one that turns into the next row, and one more, because its points are moved
-    # against its neighbour's: less where the rest at an end is short enough to go with the last stitch.
-    rows = np.repeat([30.4, 10.4], [round(10 / 0.22), 2 * round(10 / 0.22)])
-    assert (rows / length + 1).sum() * 0.97 < len(lengths) < (rows / length + 2).sum() * 1.02
+    # Rows of 30 mm over half of the frame, two of 10 mm each over the other half. Each has a stitch for every length in
+    # it, one that turns into the next row, and at most one more, because its points are moved against its neighbour's.
+    rows = np.repeat([30, 10], [round(10 / 0.22), 2 * round(10 / 0.22)])
+    assert (rows / length + 1).sum() * 0.97 < len(lengths) < (rows / length + 2).sum()
 
 
 @pytest.mark.parametrize("spacing", [0.2, 0.25, 0.3])
