@@ -7,8 +7,8 @@
 //! same drawing always gets the same answer.
 
 use crate::Error;
-use kurbo::{BezPath, PathSeg, Point, Rect};
-use laidwork_geometry::Ring;
+use kurbo::{BezPath, Point, Rect};
+use laidwork_geometry::{Ring, chords};
 
 /// The most points that all outlines may have.
 pub(crate) const MOST_POINTS: usize = 1_000_000;
@@ -90,26 +90,6 @@ impl Budget {
 
 fn too_many_points(name: &str) -> Error {
     refuse(name, format!("up to here the outlines of the drawing have more than {MOST_POINTS} points"))
-}
-
-/// About how many straight pieces the curves of `outline` need: Wang's bound, as `laidwork_geometry::flatten` has it.
-fn chords(outline: &BezPath, tolerance: f64) -> f64 {
-    let pieces = outline.segments().map(|segment| {
-        // How far the control points bend, and the square of the pieces for each mm of it.
-        let (bend, share, size) = match segment {
-            PathSeg::Line(_) => return 1.0,
-            PathSeg::Quad(q) => {
-                ((q.p0 - q.p1 + (q.p2 - q.p1)).hypot(), 0.25, q.p0.distance(q.p1) + q.p1.distance(q.p2))
-            }
-            PathSeg::Cubic(c) => {
-                let bend = (c.p0 - c.p1 + (c.p2 - c.p1)).hypot().max((c.p1 - c.p2 + (c.p3 - c.p2)).hypot());
-                (bend, 0.75, c.p0.distance(c.p1) + c.p1.distance(c.p2) + c.p2.distance(c.p3))
-            }
-        };
-        (bend * share / tolerance.max(size * 1e-9).max(1e-12)).sqrt().max(1.0)
-    });
-    // Curves that are no numbers are left out.
-    pieces.filter(|pieces| pieces.is_finite()).sum()
 }
 
 fn refuse(name: &str, what: String) -> Error {

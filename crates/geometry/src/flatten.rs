@@ -17,7 +17,7 @@
 //! Linear in the number of points that come out.
 
 use crate::Ring;
-use kurbo::{BezPath, CubicBez, ParamCurve, ParamCurveDeriv, PathEl, Point, QuadBez, Vec2};
+use kurbo::{BezPath, CubicBez, ParamCurve, ParamCurveDeriv, PathEl, PathSeg, Point, QuadBez, Vec2};
 use lyon_geom::{CubicBezierSegment, LineSegment, QuadraticBezierSegment};
 use std::f64::consts::PI;
 use std::ops::Range;
@@ -79,6 +79,32 @@ pub fn flatten(path: &BezPath, tolerance: f64) -> Vec<Polyline> {
     chain.parts
 }
 
+/// About how many straight pieces [`flatten`] makes of `path`, by Wang's bound, without making them. Curves that are no
+/// numbers are left out, as they are there.
+pub fn chords(path: &BezPath, tolerance: f64) -> f64 {
+    let pieces = path.segments().map(|segment| {
+        // How far the control points bend, and the square of the pieces for each mm of it.
+        let (bend, share, within) = match segment {
+            PathSeg::Line(_) => return 1.0,
+            PathSeg::Quad(q) => {
+                ((q.p0 - q.p1 + (q.p2 - q.p1)).hypot(), 0.25, tolerance_for(tolerance, &[q.p0, q.p1, q.p2]))
+            }
+            PathSeg::Cubic(c) => {
+                let bend = (c.p0 - c.p1 + (c.p2 - c.p1)).hypot().max((c.p1 - c.p2 + (c.p3 - c.p2)).hypot());
+                (bend, 0.75, tolerance_for(tolerance, &[c.p0, c.p1, c.p2, c.p3]))
+            }
+        };
+        (bend * share / within).sqrt().max(1.0)
+    });
+    pieces.filter(|pieces| pieces.is_finite()).sum()
+}
+
+/// What curves with these controls are flattened within, mm: of huge ones no more than numbers can tell apart.
+fn tolerance_for(tolerance: f64, controls: &[Point]) -> f64 {
+    let size = controls.windows(2).map(|pair| pair[0].distance(pair[1])).sum::<f64>();
+    tolerance.max(size * 1e-9).max(1e-12)
+}
+
 /// The parts of `path` as rings, open ones closed as fills close them; parts
 /// of fewer than three points enclose nothing and are left out.
 pub fn flatten_to_rings(path: &BezPath, tolerance: f64) -> Vec<Ring> {
@@ -132,7 +158,7 @@ impl Chain {
             return;
         }
         self.push(curve.p0);
-        let tolerance = self.tolerance_for(&[curve.p0, curve.p1, curve.p2]);
+        let tolerance = tolerance_for(self.tolerance, &[curve.p0, curve.p1, curve.p2]);
         let lyon = QuadraticBezierSegment { from: lyon(curve.p0), ctrl: lyon(curve.p1), to: lyon(curve.p2) };
         let slope = curve.deriv();
         lyon.for_each_flattened_with_t(tolerance, &mut |chord, range| {
@@ -145,7 +171,7 @@ impl Chain {
             return;
         }
         self.push(curve.p0);
-        let tolerance = self.tolerance_for(&[curve.p0, curve.p1, curve.p2, curve.p3]);
+        let tolerance = tolerance_for(self.tolerance, &[curve.p0, curve.p1, curve.p2, curve.p3]);
         let lyon = CubicBezierSegment {
             from: lyon(curve.p0),
             ctrl1: lyon(curve.p1),
@@ -176,11 +202,6 @@ impl Chain {
             self.push(eval(range.start + (range.end - range.start) * step as f64 / steps as f64));
         }
         self.push(Point::new(chord.to.x, chord.to.y));
-    }
-
-    fn tolerance_for(&self, controls: &[Point]) -> f64 {
-        let size = controls.windows(2).map(|pair| pair[0].distance(pair[1])).sum::<f64>();
-        self.tolerance.max(size * 1e-9).max(1e-12)
     }
 }
 

@@ -41,7 +41,7 @@ pub use boolean::{FARTHEST, FillRule, RESOLUTION};
 pub use clip_ring::clip_ring;
 pub use crossing::{Crossing, crossing_at};
 pub use error::GeometryError;
-pub use flatten::{FLATTEN_TOLERANCE, MAX_TURN, Polyline, flatten, flatten_to_rings};
+pub use flatten::{FLATTEN_TOLERANCE, MAX_TURN, Polyline, chords, flatten, flatten_to_rings};
 pub use hull::{TurnedRect, convex_hull, smallest_rectangle};
 pub use levels::Samples;
 pub use locator::{Locator, Nearest, closest_on_segment};

@@ -234,10 +234,7 @@ fn faces_inside(delaunay: &Delaunay, rings: &[&Ring], leaky: bool) -> Vec<bool> 
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    fn ring(points: &[(f64, f64)]) -> Ring {
-        Ring::new(points.iter().copied().map(Point::from).collect())
-    }
+    use crate::testing::ring;
 
     fn area(mesh: &Mesh) -> f64 {
         let double = |t| mesh.corner_points(t).map_or(0.0, |[a, b, c]| (b - a).cross(c - a));

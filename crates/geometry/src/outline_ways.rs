@@ -171,15 +171,7 @@ impl<'a> OutlineWays<'a> {
 mod tests {
     use super::*;
     use crate::Region;
-    use crate::testing::{self, Kind, Random};
-
-    fn ring(points: &[(f64, f64)]) -> Ring {
-        Ring::new(points.iter().copied().map(Point::from).collect())
-    }
-
-    fn length(way: &[Point]) -> f64 {
-        way.windows(2).map(|pair| pair[0].distance(pair[1])).sum()
-    }
+    use crate::testing::{self, Kind, Random, length, ring};
 
     #[test]
     fn a_way_goes_round_a_hole_and_along_a_notch() {

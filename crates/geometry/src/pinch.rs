@@ -99,12 +99,8 @@ fn close(mesh: &Mesh, corners: Vec<usize>, at: &mut [usize], polygon: &mut Polyg
 
 #[cfg(test)]
 mod tests {
+    use crate::testing::ring;
     use crate::{FillRule, Region, Ring};
-    use kurbo::Point;
-
-    fn ring(points: &[(f64, f64)]) -> Ring {
-        Ring::new(points.iter().copied().map(Point::from).collect())
-    }
 
     fn region(rings: &[Ring]) -> Region {
         Region::from_rings(rings, FillRule::EvenOdd)

@@ -17,6 +17,16 @@ use crate::{FillRule, Region, Ring};
 use kurbo::{Point, Vec2};
 use std::f64::consts::TAU;
 
+/// A ring through these points, mm.
+pub fn ring(points: &[(f64, f64)]) -> Ring {
+    Ring::new(points.iter().copied().map(Point::from).collect())
+}
+
+/// Length of a way from point to point, mm.
+pub fn length(way: &[Point]) -> f64 {
+    way.windows(2).map(|pair| pair[0].distance(pair[1])).sum()
+}
+
 /// What an outline is like. All lie within 40 mm of the origin.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kind {

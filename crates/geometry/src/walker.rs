@@ -261,16 +261,8 @@ impl PointDistance for Wall {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::testing::{self, Kind};
+    use crate::testing::{self, Kind, length, ring};
     use crate::{Region, Ring};
-
-    fn ring(points: &[(f64, f64)]) -> Ring {
-        Ring::new(points.iter().copied().map(Point::from).collect())
-    }
-
-    fn length(way: &[Point]) -> f64 {
-        way.windows(2).map(|pair| pair[0].distance(pair[1])).sum()
-    }
 
     /// A U: 10 wide and high, its notch 4 to 6 down to 8.
     fn cup() -> Walker {
