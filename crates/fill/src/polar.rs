@@ -38,6 +38,11 @@ impl Polar {
     pub(crate) fn on_fabric(self, uv: Point) -> Point {
         self.centre + Vec2::from_angle(uv.y / self.reach) * uv.x
     }
+
+    /// `v` for a whole turn, mm.
+    pub(crate) fn round(self) -> f64 {
+        TAU * self.reach
+    }
 }
 
 /// The middle of an area: its centroid, holes left out.

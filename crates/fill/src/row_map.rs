@@ -44,6 +44,11 @@ pub(crate) trait RowMap {
     /// The point at (u, v).
     fn on_fabric(&self, uv: Point) -> Point;
 
+    /// By how much `v` grows once round, where rows run round a point.
+    fn round(&self) -> Option<f64> {
+        None
+    }
+
     /// The place of the row at `v` beside the point at `from` (u, v).
     fn foot(&self, from: Point, v: f64) -> Foot {
         let point = self.on_fabric(from);
@@ -103,6 +108,13 @@ impl RowMap for Bent {
             Bent::Straight(frame) => frame.from_frame(uv),
             Bent::Polar(polar) => polar.on_fabric(uv),
             Bent::Sheet(sheet) => sheet.on_fabric(uv),
+        }
+    }
+
+    fn round(&self) -> Option<f64> {
+        match self {
+            Bent::Polar(polar) => Some(polar.round()),
+            Bent::Straight(_) | Bent::Sheet(_) => None,
         }
     }
 }

@@ -87,9 +87,13 @@ impl<M: RowMap> Rows<M> {
     /// The span nearest to a point, and the place along it.
     pub(crate) fn nearest(&self, point: Point) -> Option<(u32, f64)> {
         let uv = self.map.to_rows(point);
+        let round = self.map.round();
         let away = |span: &laidwork_geometry::RowSpan| {
-            let u = uv.x.clamp(span.from, span.to);
-            (uv - Point::new(u, self.line(span.row))).hypot2()
+            let along = uv.x - uv.x.clamp(span.from, span.to);
+            let across = uv.y - self.line(span.row);
+            // The ray that the plane is cut open along has rows at both of its borders.
+            let across = round.map_or(across, |round| across - (across / round).round() * round);
+            along * along + across * across
         };
         let nearest = self.rows.spans.iter().enumerate().min_by(|a, b| away(a.1).total_cmp(&away(b.1)))?;
         Some((nearest.0 as u32, uv.x))
