@@ -48,10 +48,12 @@ impl Pattern {
         let first = (low / self.length - shift).ceil() as i64;
         let last = (high / self.length - shift).floor() as i64;
         let place = |k: i64| (k as f64 + shift + self.wobble(row, k)) * self.length;
+        let mut none = true;
         // A wobble may carry the outermost points into the margins.
         let mut call = |k: i64| {
             let x = place(k);
             if x >= low && x <= high {
+                none = false;
                 each(x);
             }
         };
@@ -59,6 +61,10 @@ impl Pattern {
             (first..=last).for_each(&mut call);
         } else {
             (first..=last).rev().for_each(&mut call);
+        }
+        // The rests of both ends together in one stitch are too much.
+        if none && high - low > self.length - self.shortest {
+            each((low + high) / 2.0);
         }
     }
 
@@ -133,6 +139,20 @@ mod tests {
                         assert!(nearest >= least, "row {row} + {apart}: {nearest}");
                     }
                 }
+            }
+        }
+    }
+
+    #[test]
+    fn no_stitch_takes_the_rests_of_both_ends() {
+        let settings = FillSettings::default();
+        for row in 0..5 {
+            for start in 0..40 {
+                let from = f64::from(start) * 0.1;
+                let mut all = vec![from];
+                all.extend(places(&settings, row, from, from + 5.5));
+                all.push(from + 5.5);
+                assert!(all.windows(2).all(|pair| pair[1] - pair[0] <= 4.8 + 1e-9), "{all:?}");
             }
         }
     }
