@@ -5,11 +5,14 @@
 //! rows need it to be at their spacing, and its ends are square.
 
 use kurbo::Point;
-use laidwork_geometry::{FillRule, Join, Polygon, Region, Ring, RowLines, Rows, Span};
+use laidwork_geometry::{FillRule, Join, Polygon, Region, Ring, RowLines, Rows, Span, touching};
 use laidwork_plan::Angle;
 
 /// Half the width of a thread in spacings: at 0.22 mm this is half a sewn thread (0.15 mm) but for rounding.
-const COVERED: f64 = 0.655;
+pub(crate) const COVERED: f64 = 0.655;
+
+/// Farthest the middle of a narrow spot may lie from the thread along it, in spacings.
+pub(crate) const BEND: f64 = 0.2;
 
 /// From dot to dot, mm; more where there would be more than [`MOST_DOTS`].
 const DOT: f64 = 0.04;
@@ -20,13 +23,18 @@ const MOST_DOTS: f64 = 2e7;
 const END: f64 = 0.5;
 
 /// Smaller spots are left bare, mm².
-const LEAST_SPOT: f64 = 0.004;
+const LEAST_SPOT: f64 = 0.003;
 
 /// Spots nearer to each other than twice this are filled together, mm.
 const JOINED: f64 = 0.25;
 
 /// By how much what fills them reaches beyond, mm.
-const OVERLAP: f64 = 0.1;
+pub(crate) const OVERLAP: f64 = 0.1;
+
+/// Spots that are nowhere wider than this, mm, and smaller than this, mm², together with those that would be filled with
+/// them stay bare: no eye sees them, and their needle points would crowd.
+const NARROWEST: f64 = 0.07;
+const SMALLEST: f64 = 0.008;
 
 const ROUND: Join = Join::Round { tolerance: 0.01 };
 
@@ -40,8 +48,36 @@ pub(crate) fn bare(polygon: &Polygon, stitches: impl Iterator<Item = Vec<Point>>
     }
     let mut spots = Region::from_rings(&dots.unpainted(polygon), FillRule::NonZero);
     spots.polygons.retain(|spot| spot.area() > LEAST_SPOT);
+    without_unseen(&mut spots);
     // Grown to join what lies close together, and shrunk again but for an overlap.
     spots.offset(JOINED, ROUND).offset(OVERLAP - JOINED, ROUND)
+}
+
+/// Leaves out spots that no eye sees: narrow ones that are small together with those that would be filled with them.
+fn without_unseen(spots: &mut Region) {
+    let mut group: Vec<usize> = (0..spots.polygons.len()).collect();
+    let find = |group: &[usize], mut i: usize| {
+        while group[i] != i {
+            i = group[i];
+        }
+        i
+    };
+    for touch in touching(&spots.polygons, 2.0 * JOINED) {
+        let (a, b) = (find(&group, touch.a), find(&group, touch.b));
+        // The earlier one leads, and chains are kept short.
+        group[a.max(b)] = a.min(b);
+        (group[touch.a], group[touch.b]) = (a.min(b), a.min(b));
+    }
+    let mut areas = vec![0.0; group.len()];
+    for (i, spot) in spots.polygons.iter().enumerate() {
+        areas[find(&group, i)] += spot.area();
+    }
+    let is_wide = |spot: &Polygon| !Region::from(spot.clone()).offset(-NARROWEST / 2.0, Join::Bevel).is_empty();
+    let mut index = 0..;
+    spots.polygons.retain(|spot| {
+        let group = index.next().map_or(0, |i| find(&group, i));
+        areas[group] > SMALLEST || is_wide(spot)
+    });
 }
 
 /// A dot for each part of a rectangle.

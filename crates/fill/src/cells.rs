@@ -132,7 +132,7 @@ pub(crate) fn sew(cells: &[Cell], ground: &Ground, ends: Ends, chain: &mut Chain
                 }
                 ways.go_through(index, chain, first);
             }
-            _ => chain.go_under(ground.polygon, ends.start, first),
+            _ => chain.go_under(ground.polygon, None, ends.start, first),
         }
         rows.sew(&walk, ground.polygon, &ground.pattern, chain);
         before = Some(index);

@@ -3,7 +3,7 @@
 use crate::sew_rows::TRAVEL_STITCH;
 use crate::travel::{CLEAR, clear_way};
 use kurbo::Point;
-use laidwork_geometry::{Polygon, Walker, closest_on_segment};
+use laidwork_geometry::{Polygon, Region, Walker, closest_on_segment};
 use laidwork_plan::{Pass, PassKind};
 use laidwork_run::RunSettings;
 
@@ -36,10 +36,10 @@ impl Chain {
     }
 
     /// Goes from where the needle is (or `start`) to just before `goal` inside a
-    /// polygon whose rows are all laid later.
-    pub(crate) fn go_under(&mut self, polygon: &Polygon, start: Option<Point>, goal: Point) {
+    /// polygon whose rows are all laid later. `clear` is what lies at least [`CLEAR`] inside it, where that is known.
+    pub(crate) fn go_under(&mut self, polygon: &Polygon, clear: Option<Region>, start: Option<Point>, goal: Point) {
         let Some(from) = self.last().or(start) else { return };
-        match clear_way(polygon, from, goal) {
+        match clear_way(polygon, clear, from, goal) {
             Some(way) => self.run_along(PassKind::Travel, &way, TRAVEL_STITCH),
             None => self.go_by(&mut Walker::with_clearance(polygon, CLEAR), start, goal),
         }

@@ -18,7 +18,7 @@
 //!
 //! **Bare spots.** In sharp corners and where a part is used up some of it
 //! lies too far from any ring. What the finished stitches leave bare is looked
-//! for dot by dot and filled with short straight rows, which are laid
+//! for dot by dot. Along narrow spots goes a line, wider ones are filled with short straight rows; both are laid
 //! before the rings, so that every move between them is covered too.
 //!
 //! Time: that of an offset for each level, O(levels x corners log corners).
@@ -38,6 +38,10 @@ const ROUND: Join = Join::Round { tolerance: 0.01 };
 /// Corners are left out of rings as long as they stay within this, mm.
 const FLAT: f64 = 0.004;
 
+/// Where a level is thinner than this, in spacings, it has no ring: both sides of it would lie on each other, where
+/// one line along the middle covers what is bare.
+const THIN: f64 = 0.45;
+
 /// Most levels.
 const MOST_LEVELS: usize = 4000;
 
@@ -48,6 +52,16 @@ const ASKED: (f64, usize, usize) = (0.7, 8, 240);
 const MEET: f64 = 2.1;
 
 const NONE: usize = usize::MAX;
+
+/// A region without what is thinner than `thin` mm; corners stay as they are.
+fn without_thin(region: Region, thin: f64) -> Region {
+    let deep = region.offset(-thin / 2.0, ROUND);
+    let opened = deep.offset(thin / 2.0, Join::Mitre { limit: 4.0 }).simplify(FLAT);
+    let parts_of = |region: &Region| region.rings().count();
+    // Where nothing is thin it stays as it is.
+    let lost = region.area() - opened.area();
+    if parts_of(&opened) == parts_of(&region) && lost < thin * thin { region } else { opened }
+}
 
 /// A ring beside another.
 struct Beside {
@@ -72,7 +86,7 @@ impl Contour {
         let mut before: Vec<Vec<usize>> = Vec::new();
         for level in 0..MOST_LEVELS {
             let step = if level == 0 { spacing / 2.0 } else { spacing };
-            shrunk = shrunk.offset(-step, ROUND).simplify(FLAT);
+            shrunk = without_thin(shrunk.offset(-step, ROUND).simplify(FLAT), THIN * spacing);
             shrunk.polygons.retain(|part| part.outer.length() >= LEAST_RING);
             let parts: Vec<Vec<usize>> = shrunk.polygons.iter().map(|part| contour.add(part, level)).collect();
             contour.join_neighbours(&before, &parts);
@@ -86,6 +100,11 @@ impl Contour {
 
     pub(crate) fn is_empty(&self) -> bool {
         self.loops.is_empty()
+    }
+
+    /// How many rings lie inside each other at most.
+    pub(crate) fn levels(&self) -> usize {
+        self.loops.last().map_or(0, |ring| ring.level + 1)
     }
 
     fn add(&mut self, part: &Polygon, level: usize) -> Vec<usize> {

@@ -1,11 +1,13 @@
 //! Rows of stitches laid over an area.
 
+mod along;
 mod angle;
 mod bare;
 mod cells;
 mod chain;
 mod contour;
 mod extent;
+mod middle;
 mod pattern;
 mod polar;
 mod rim;
@@ -24,6 +26,7 @@ pub use laidwork_underlay::FillUnderlay;
 
 pub use settings::{Edge, FillSettings, Flow, RowAngle, Shifts, SpacingTo};
 
+use along::lay;
 use chain::Chain;
 use contour::Contour;
 use kurbo::Point;
@@ -119,6 +122,12 @@ fn row_angle(polygon: &Polygon, settings: &FillSettings) -> f64 {
     }
 }
 
+/// What is sewn over a shape's edge, and how far the shape reaches under it.
+fn rim_of<'a>(beside: Beside<'a>, settings: &FillSettings) -> Option<(&'a Region, Rim)> {
+    let pull = if settings.pull_compensation.is_finite() { settings.pull_compensation.clamp(0.0, 2.0) } else { 0.0 };
+    beside.keep_out.filter(|_| !settings.trim_to_outline).zip(Rim::new(beside.overlap, pull))
+}
+
 fn covering_fill(
     polygon: &Polygon,
     beside: Beside<'_>,
@@ -133,8 +142,7 @@ fn covering_fill(
     let rises =
         settings.spacing_to.is_none_or(|to| Frame::turned(to.angle).along().dot(frame.along().turn_90()) >= 0.0);
     let spacing = |t: f64| if rises { near + (far - near) * t } else { far + (near - far) * t };
-    let pull = if settings.pull_compensation.is_finite() { settings.pull_compensation.clamp(0.0, 2.0) } else { 0.0 };
-    let rim = beside.keep_out.filter(|_| !settings.trim_to_outline).zip(Rim::new(beside.overlap, pull));
+    let rim = rim_of(beside, settings);
     let narrowed = rim.map(|(over, rim)| rim.narrowed(polygon, over, frame));
     let laid = narrowed.as_ref().unwrap_or(polygon);
     let Some(mut straight) = Rows::straight(laid, frame, spacing) else { return Vec::new() };
@@ -149,11 +157,15 @@ fn covering_fill(
     let walk = straight.walk(Ends { start: None, end: ends.end });
     let start = ends.start.filter(|p| p.is_finite());
     let mut chain = Chain::default();
+    let mut clear = None;
     if let Some(underlay) = &settings.underlay {
-        chain.begin_with(fill_underlay(polygon, beside.without_underlay().as_ref(), degrees, underlay, start));
+        let under = fill_underlay(polygon, beside.without_underlay().as_ref(), degrees, underlay, start);
+        chain.begin_with(under.passes);
+        // What it was shrunk to for the underlay serves for ways as well.
+        clear = under.shrunk.filter(|_| (under.inset - travel::CLEAR).abs() < 1e-6);
     }
     if let Some(first) = straight.start_of(&walk) {
-        chain.go_under(polygon, start, first);
+        chain.go_under(polygon, clear, start, first);
     }
     let pattern = Pattern::new(settings);
     chain.expect(straight.points(pattern.length()));
@@ -191,11 +203,12 @@ fn bent_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, deg
     cells::sew(&cells, &ground, Ends { start: None, ..ends }, &mut rows);
     let mut chain = Chain::default();
     if let Some(underlay) = &settings.underlay {
-        chain.begin_with(fill_underlay(polygon, beside.without_underlay().as_ref(), degrees, underlay, start));
+        let hidden = beside.without_underlay();
+        chain.begin_with(fill_underlay(polygon, hidden.as_ref(), degrees, underlay, start).passes);
     }
     if !settings.trim_to_outline {
         let spots = bare::bare(polygon, rows.stretches(PassKind::Top), spacing);
-        fill_spots(&spots, &mut walker, start, &ground.pattern, &mut chain);
+        fill_spots(&spots, &mut walker, start, &ground.pattern, spacing, &mut chain);
     }
     if let Some(first) = rows.first() {
         chain.go_by(&mut walker, start, first);
@@ -210,10 +223,18 @@ fn bent_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, deg
 /// Spacing of the rows that fill what others leave bare, mm.
 const BARE_SPACING: f64 = 0.25;
 
+/// A shape that is smaller, mm², and has fewer rings inside each other gets straight rows instead: it has no room for
+/// the turns of a ring.
+const SMALL: f64 = 4.0;
+const LEAST_LEVELS: usize = 3;
+
 /// Rings inside each other; nothing where the shape is too thin for one.
 fn contour_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, degrees: f64, ends: Ends) -> Vec<Pass> {
+    let rim = rim_of(beside, settings);
+    let narrowed = rim.map(|(over, rim)| rim.narrowed_along(polygon, over));
+    let polygon = narrowed.as_ref().unwrap_or(polygon);
     let contour = Contour::new(polygon, usable_spacing(settings.spacing));
-    if contour.is_empty() {
+    if contour.is_empty() || contour.levels() < LEAST_LEVELS && polygon.area() < SMALL {
         return Vec::new();
     }
     let [start, end] = [ends.start, ends.end].map(|end| end.filter(|p| p.is_finite()));
@@ -224,10 +245,11 @@ fn contour_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, 
     let mut chain = Chain::default();
     if !settings.open {
         if let Some(underlay) = &settings.underlay {
-            chain.begin_with(fill_underlay(polygon, beside.without_underlay().as_ref(), degrees, underlay, start));
+            let hidden = beside.without_underlay();
+            chain.begin_with(fill_underlay(polygon, hidden.as_ref(), degrees, underlay, start).passes);
         }
         let spots = bare::bare(polygon, rings.stretches(PassKind::Top), usable_spacing(settings.spacing));
-        fill_spots(&spots, &mut walker, start, &pattern, &mut chain);
+        fill_spots(&spots, &mut walker, start, &pattern, usable_spacing(settings.spacing), &mut chain);
     }
     if let Some(first) = rings.first() {
         chain.go_by(&mut walker, start, first);
@@ -239,10 +261,30 @@ fn contour_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, 
     chain.finish()
 }
 
-/// Short straight rows over each spot, the nearest first, before anything else is laid on top.
-fn fill_spots(spots: &Region, walker: &mut Walker, start: Option<Point>, pattern: &Pattern, chain: &mut Chain) {
+/// A line along each narrow spot and short straight rows over the others, the nearest first, before anything
+/// else is laid on top.
+fn fill_spots(
+    spots: &Region,
+    walker: &mut Walker,
+    start: Option<Point>,
+    pattern: &Pattern,
+    spacing: f64,
+    chain: &mut Chain,
+) {
+    let widest = 2.0 * (bare::COVERED * spacing + bare::OVERLAP);
     let mut spots: Vec<&Polygon> = spots.polygons.iter().collect();
     while let Some(spot) = take_near(&mut spots, chain.last().or(start)) {
+        if let Some(mut line) = middle::middle_line(spot, widest) {
+            let at = chain.last().or(start);
+            if let (Some(at), [first, .., last]) = (at, &line[..])
+                && at.distance_squared(*last) < at.distance_squared(*first)
+            {
+                line.reverse();
+            }
+            chain.go_by(walker, start, line[0]);
+            lay(&line, PassKind::Top, (pattern.length(), pattern.length()), bare::BEND * spacing, chain);
+            continue;
+        }
         let frame = Frame::turned(angle::best_angle(spot, BARE_SPACING));
         let Some(rows) = Rows::straight(spot, frame, |_| BARE_SPACING) else { continue };
         let walk = rows.walk(Ends::default());

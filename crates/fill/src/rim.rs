@@ -32,6 +32,14 @@ impl Rim {
         (overlap.is_finite() && sure < 0.9 * overlap).then_some(Rim { overlap, sure })
     }
 
+    /// `polygon` with its rim under `over` narrowed to what is sure, for rows that run along its edge; unchanged
+    /// where it would fall apart.
+    pub(crate) fn narrowed_along(self, polygon: &Polygon, over: &Region) -> Polygon {
+        let whole = Region::from(polygon.clone());
+        let grown = whole.difference(over).offset(self.sure, Join::Round { tolerance: 0.02 });
+        only(grown.intersection(&whole)).unwrap_or_else(|| polygon.clone())
+    }
+
     /// `polygon` with its rim under `over` narrowed across the rows; unchanged where it would fall apart.
     pub(crate) fn narrowed(self, polygon: &Polygon, over: &Region, frame: Frame) -> Polygon {
         let whole = Region::from(polygon.clone());
@@ -43,12 +51,13 @@ impl Rim {
         let grown = moved(&seen.offset(self.overlap, Join::Round { tolerance: 0.02 }), |at| {
             frame.from_frame(Point::new(at.x, at.y / flat))
         });
-        let mut left = grown.intersection(&whole).polygons;
-        match left.pop() {
-            Some(only) if left.is_empty() => only,
-            _ => polygon.clone(),
-        }
+        only(grown.intersection(&whole)).unwrap_or_else(|| polygon.clone())
     }
+}
+
+/// The polygon of a region that is in one piece.
+fn only(mut region: Region) -> Option<Polygon> {
+    region.polygons.pop().filter(|_| region.polygons.is_empty())
 }
 
 /// A region with its points elsewhere.
@@ -83,6 +92,13 @@ mod tests {
         }
         let apart = square((8.0, -5.0), (10.5, 30.0));
         assert_eq!(rim.narrowed(&polygon, &apart, Frame::turned(90.0)), polygon);
+    }
+
+    #[test]
+    fn rows_along_the_edge_keep_the_narrow_part_all_round() {
+        let polygon = square((0.0, 0.0), (11.0, 20.0)).polygons.remove(0);
+        let rest = Rim::new(1.0, 0.2).unwrap().narrowed_along(&polygon, &square((10.0, -5.0), (30.0, 30.0)));
+        assert!((rest.area() - 10.4 * 20.0).abs() < 0.1, "{rest:?}");
     }
 
     #[test]

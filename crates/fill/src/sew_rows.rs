@@ -26,7 +26,7 @@ impl<M: RowMap> Rows<M> {
     pub(crate) fn sew(&self, walk: &RowWalk, polygon: &Polygon, pattern: &Pattern, chain: &mut Chain) {
         for (i, step) in walk.steps.iter().enumerate() {
             if walk.breaks.binary_search(&i).is_ok() {
-                chain.go_under(polygon, None, self.beginning(step));
+                chain.go_under(polygon, None, None, self.beginning(step));
             }
             match *step {
                 RowStep::Lay { span, from, to } => self.lay(span, from, to, pattern, chain),

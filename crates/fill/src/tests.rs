@@ -158,8 +158,8 @@ proptest! {
             let found = Picture::new(polygon, &passes).count(polygon);
             (all, bare, showing) = (all + found.0, bare + found.1, showing + found.2);
         }
-        prop_assert!(bare as f64 <= 0.004 * all as f64 + 8.0, "{bare} of {all} dots are bare");
-        prop_assert!(showing as f64 <= 0.007 * all as f64 + 8.0, "{showing} of {all} dots show what lies under");
+        prop_assert!(bare as f64 <= 0.002 * all as f64 + 8.0, "{bare} of {all} dots are bare");
+        prop_assert!(showing as f64 <= 0.005 * all as f64 + 8.0, "{showing} of {all} dots show what lies under");
     }
 }
 
@@ -183,7 +183,8 @@ proptest! {
             let found = Picture::new(polygon, &passes).count(polygon);
             (all, bare, showing) = (all + found.0, bare + found.1, showing + found.2);
         }
-        prop_assert!(bare as f64 <= 0.004 * all as f64 + 20.0, "{bare} of {all} dots are bare");
+        // Corners of small squares lie on dots, and those of the outermost ring a little inside.
+        prop_assert!(bare as f64 <= 0.004 * all as f64 + 30.0, "{bare} of {all} dots are bare");
         prop_assert!(showing as f64 <= 0.012 * all as f64 + 20.0, "{showing} of {all} dots show what lies under");
     }
 }
@@ -233,8 +234,39 @@ proptest! {
             (all, bare, showing) = (all + found.0, bare + found.1, showing + found.2);
         }
         prop_assert!(trim || bare as f64 <= 0.004 * all as f64 + 20.0, "{bare} of {all} dots are bare");
-        // Rays through a wound-up band show most: 0.019.
-        prop_assert!(trim || showing as f64 <= 0.025 * all as f64 + 20.0, "{showing} of {all} dots show what lies under");
+        prop_assert!(trim || showing as f64 <= 0.015 * all as f64 + 20.0, "{showing} of {all} dots show what lies under");
+    }
+}
+
+/// Cells on both sides of the ray that the plane of rays is cut open along: a walk that is to end beside the other
+/// cell does, and nothing goes astray over rows laid before.
+#[test]
+fn rays_hide_moves_over_the_ray_to_the_right() {
+    let frame = |half: f64, x: f64| rectangle((-half + x, -half), (half + x, half));
+    for (wide, x) in [(5.0, 0.0), (3.0, 2.0), (6.0, -4.0)] {
+        let hole = frame(20.0 - wide, x * 0.3).into_iter().rev().collect();
+        let shape = polygon(frame(20.0, 0.0), vec![hole]);
+        let settings = FillSettings { flow: Flow::Radial { centre: None }, ..FillSettings::default() };
+        let passes = fill("frame", &shape, None, &settings, Ends::default()).value;
+        let (all, bare, showing) = Picture::new(&shape, &passes).count(&shape);
+        assert!(bare * 500 <= all && showing * 400 <= all, "{wide}: {bare} bare, {showing} showing of {all}");
+    }
+}
+
+/// Rings of a plain shape do not crowd their needle points, in corners either.
+#[test]
+fn rings_keep_their_needle_points_apart() {
+    for (name, outline) in [("disc", circle(12.0)), ("square", rectangle((0.0, 0.0), (20.0, 20.0)))] {
+        let settings = FillSettings { flow: Flow::Contour, ..FillSettings::default() };
+        let shape = polygon(outline, vec![]);
+        let passes = fill(name, &shape, None, &settings, Ends::default()).value;
+        let (all, bare, _) = Picture::new(&shape, &passes).count(&shape);
+        assert!(bare * 500 <= all, "{name}: {bare} of {all} dots are bare");
+        let points: Vec<Point> = passes.iter().flat_map(|pass| pass.points.iter().copied()).collect();
+        let per_mm2 = points.len() as f64 / shape.area();
+        assert!(per_mm2 < 4.0, "{name}: {per_mm2} points on a mm²");
+        let crowd = points.iter().map(|p| points.iter().filter(|q| q.distance(*p) <= 0.5).count()).max();
+        assert!(crowd <= Some(14), "{name}: {crowd:?} points within 0.5 mm");
     }
 }
 

@@ -103,12 +103,14 @@ fn next_turn(apex: Point, gates: impl Iterator<Item = (usize, Gate)>) -> Option<
 }
 
 /// A way inside `polygon` that is near enough to the straight line to do without a triangulation: it keeps
-/// [`CLEAR`] of the outline but for the approach to its ends. `None` where there is none so near.
-pub(crate) fn clear_way(polygon: &Polygon, from: Point, goal: Point) -> Option<Vec<Point>> {
+/// [`CLEAR`] of the outline but for the approach to its ends. `None` where there is none so near. `clear` is the
+/// polygon shrunk by that, where it is known already.
+pub(crate) fn clear_way(polygon: &Polygon, clear: Option<Region>, from: Point, goal: Point) -> Option<Vec<Point>> {
     let whole = OutlineWays::new(polygon);
     let inside = |point: Point| if whole.contains(point) { Some(point) } else { nearest(polygon, point) };
     let (from, goal) = (inside(from)?, inside(goal)?);
-    let core = Region::from(polygon.clone()).offset(-CLEAR, Join::Round { tolerance: CLEAR * 0.02 });
+    let shrunk = || Region::from(polygon.clone()).offset(-CLEAR, Join::Round { tolerance: CLEAR * 0.02 });
+    let core = clear.unwrap_or_else(shrunk);
     for part in &core.polygons {
         let ways = OutlineWays::new(part);
         let foot = |point: Point| if ways.contains(point) { Some(point) } else { nearest(part, point) };

@@ -46,6 +46,18 @@ const LEAST_RING: f64 = 6.0;
 /// Open rows are found among rows this far apart, mm: what reaches across less is not followed.
 const FINE: f64 = 0.25;
 
+/// The underlay of a fill.
+#[derive(Clone, Debug, Default)]
+pub struct UnderFill {
+    /// One unbroken chain.
+    pub passes: Vec<Pass>,
+    /// The whole polygon shrunk by [`UnderFill::inset`], but for parts too small for a run; `None` where it was
+    /// not needed or only part of it was shrunk.
+    pub shrunk: Option<Region>,
+    /// How far inside the outline the runs lie, mm.
+    pub inset: f64,
+}
+
 /// The underlay of a fill whose rows run at `degrees`, as one unbroken chain
 /// that begins as near to `start` as it can. It stays out of `hidden`, where
 /// other stitches lie on top. Empty where the polygon is too thin or too small
@@ -56,9 +68,9 @@ pub fn fill_underlay(
     degrees: f64,
     settings: &FillUnderlay,
     start: Option<Point>,
-) -> Vec<Pass> {
+) -> UnderFill {
     if settings.edge_run.is_none() && settings.rows.is_none() || polygon.area() < LEAST_AREA {
-        return Vec::new();
+        return UnderFill::default();
     }
     let inset = settings.edge_run.filter(|inset| inset.is_finite()).map_or(INSET, |inset| inset.clamp(0.4, 5.0));
     let whole = Region::from(polygon.clone());
@@ -66,10 +78,13 @@ pub fn fill_underlay(
     let mut shrunk = carried.offset(-inset, Join::Round { tolerance: 0.02 });
     shrunk.polygons.retain(|part| part.outer.length() >= LEAST_RING);
     let mut sewer = Sewer::new(polygon, settings, start);
+    let mut parts = Vec::with_capacity(shrunk.polygons.len());
     while let Some(part) = sewer.take_nearest(&mut shrunk.polygons) {
         sewer.part(&part, degrees, settings);
+        parts.push(part);
     }
-    sewer.passes
+    let shrunk = hidden.is_none().then_some(Region { polygons: parts });
+    UnderFill { passes: sewer.passes, shrunk, inset }
 }
 
 struct Sewer<'a> {
@@ -284,7 +299,7 @@ mod tests {
     fn underlay_stays_inside_and_its_stitches_are_fit_to_sew() {
         for crossing in [false, true] {
             let settings = FillUnderlay { crossing, ..FillUnderlay::default() };
-            let passes = fill_underlay(&frame(), None, 20.0, &settings, Some(Point::new(0.0, 15.0)));
+            let passes = fill_underlay(&frame(), None, 20.0, &settings, Some(Point::new(0.0, 15.0))).passes;
             let points = points(&passes);
             let locator = Locator::new(&Region::from(frame()));
             assert!(points.len() > 100 && points[0].distance(Point::new(0.0, 15.0)) < 1e-9);
@@ -305,7 +320,7 @@ mod tests {
             let under = passes.iter().filter(|pass| pass.kind == PassKind::Underlay);
             under.flat_map(|pass| pass.points.windows(2).map(|p| p[0].distance(p[1]))).sum::<f64>()
         };
-        let sewn = length(&fill_underlay(&frame(), None, 0.0, &settings, None));
+        let sewn = length(&fill_underlay(&frame(), None, 0.0, &settings, None).passes);
         let exact = 4.0 * 29.0 + 4.0 * 10.0 + 0.5 * std::f64::consts::TAU;
         assert!((sewn - exact).abs() < 6.0, "{sewn} {exact}");
     }
@@ -316,7 +331,7 @@ mod tests {
         let thin = polygon(&[(0., 0.), (30., 0.), (30., 0.8), (0., 0.8)], &[]);
         let small = polygon(&[(0., 0.), (3., 0.), (3., 3.), (0., 3.)], &[]);
         for shape in [thin, small, Polygon::default()] {
-            assert!(fill_underlay(&shape, None, 0.0, &settings, None).is_empty());
+            assert!(fill_underlay(&shape, None, 0.0, &settings, None).passes.is_empty());
         }
     }
 }

@@ -4,4 +4,4 @@ mod column;
 mod fill;
 
 pub use column::{ColumnLayer, ColumnUnderlay, Leg, leg};
-pub use fill::{FillUnderlay, fill_underlay, open_rows};
+pub use fill::{FillUnderlay, UnderFill, fill_underlay, open_rows};

@@ -3,11 +3,11 @@
 use super::ring::Loop;
 use super::tree::Tree;
 use super::{Contour, NONE};
+use crate::along::lay;
 use crate::chain::{Chain, SHORTEST};
 use crate::pattern::Pattern;
 use crate::sew_rows::TRAVEL_STITCH;
 use kurbo::Point;
-use laidwork_geometry::closest_on_segment;
 use laidwork_plan::PassKind;
 
 /// Over how much of a ring it turns into its parent, mm; where this does not go, a quarter of it.
@@ -19,17 +19,16 @@ const NEAR: f64 = 1.6;
 /// How many places are tried for leaving a ring.
 const TRIED: usize = 24;
 
-/// Farthest a ring may lie from its stitches, mm: two neighbours may err by this together.
-const CHORD: f64 = 0.03;
+/// Farthest a ring may lie from its stitches, in spacings and at most, mm. Stitches lie on the inner side of a bend,
+/// those of neighbours too, so that nothing between two of them is wider by more than this: less than a thread is
+/// wider than the spacing.
+const CHORD: (f64, f64) = (0.22, 0.06);
 
 /// Farthest a travel along a ring may lie from it, mm.
-const TRAVEL_CHORD: f64 = 0.01;
+const TRAVEL_CHORD: f64 = 0.04;
 
 /// Where rings of one level meet, how far from the one to the other a way along the one keeps.
 const TOWARDS: f64 = 0.1;
-
-/// Where a way turns by more than this there is a needle point, degrees.
-const CORNER: f64 = 35.0;
 
 /// How a ring is left for its parent.
 #[derive(Clone, Copy)]
@@ -99,14 +98,18 @@ impl Contour {
                 here.slanting(leaving, &self.loops[parent], &mut way);
             }
             let first = pattern.length() * (0.4 + 0.6 * (here.level % 5 * 2 % 5) as f64 / 5.0);
-            lay(&way, PassKind::Top, (first, pattern.length()), CHORD, chain);
+            lay(&way, PassKind::Top, (first, pattern.length()), self.chord(), chain);
             // The outermost ring is doubled up to where the end is asked for.
             if let Some(end) = end.filter(|_| parent == NONE) {
                 let way = here.way(begin, here.between(begin, here.nearest(end)));
-                lay(&way, PassKind::Top, (first, pattern.length()), CHORD, chain);
+                lay(&way, PassKind::Top, (first, pattern.length()), self.chord(), chain);
             }
             before = Some(ring);
         }
+    }
+
+    fn chord(&self) -> f64 {
+        (CHORD.0 * self.spacing).min(CHORD.1)
     }
 
     /// The places of a ring beside another, the nearest along to a wish first.
@@ -159,9 +162,13 @@ impl Contour {
     /// as can be, but so that the next one, come back to, can turn into the ring there.
     fn crossing(&self, ring: usize, next: usize, enter: f64) -> f64 {
         let here = &self.loops[ring];
-        let places = self.contacts(ring, next, enter);
         let other = &self.loops[next];
         let lasts = |place: &&f64| self.is_near(next, ring, other.nearest(here.at(**place)), SLANT * 0.6);
+        // Straight across where that goes, so that a way over many rings has no bends.
+        if self.is_near(ring, next, enter, 0.0) && lasts(&&enter) {
+            return enter;
+        }
+        let places = self.contacts(ring, next, enter);
         places.iter().take(TRIED).find(lasts).or(places.first()).copied().unwrap_or(enter)
     }
 
@@ -227,52 +234,4 @@ impl Loop {
             way.push(here.lerp(other.beside(here), share));
         }
     }
-}
-
-/// Needle points along a way: as long as `longest` (the first, the others)
-/// where the way is straight, as short as keeps the way within `chord` where it bends.
-fn lay(way: &[Point], kind: PassKind, longest: (f64, f64), chord: f64, chain: &mut Chain) {
-    let Some(&first) = way.first() else { return };
-    chain.put(kind, first);
-    // Long edges are cut, so that the way can be left between its corners.
-    let mut fine: Vec<(Point, bool)> = vec![(first, false)];
-    let mut along = None;
-    for pair in way.windows(2) {
-        let edge = pair[1] - pair[0];
-        if edge.hypot() < 1e-6 {
-            continue;
-        }
-        if let (Some(along), Some(last)) = (along.replace(edge), fine.last_mut()) {
-            let along: kurbo::Vec2 = along;
-            last.1 = along.cross(edge).atan2(along.dot(edge)).abs() > CORNER.to_radians();
-        }
-        let parts = (edge.hypot() / 0.4).ceil().max(1.0);
-        fine.extend((1..=parts as usize).map(|i| (pair[0] + edge * (i as f64 / parts), false)));
-    }
-    let (mut longest, then) = longest;
-    let mut last = 0;
-    while last + 1 < fine.len() {
-        let from = chain.last().unwrap_or(first);
-        let mut next = last + 1;
-        while next + 1 < fine.len() && !fine[next].1 && fits(from, &fine[last..=next + 1], longest, chord) {
-            next += 1;
-        }
-        if fine[next].1 || next + 1 == fine.len() {
-            chain.put(kind, fine[next].0);
-        } else {
-            chain.pass_by(kind, fine[next].0);
-        }
-        longest = then;
-        last = next;
-    }
-}
-
-/// Whether one stitch may stand for a stretch of a way.
-fn fits(from: Point, way: &[(Point, bool)], longest: f64, chord: f64) -> bool {
-    let Some(&(to, _)) = way.last() else { return false };
-    let length = from.distance(to);
-    if length < SHORTEST + 0.1 {
-        return way.len() < 40;
-    }
-    length <= longest && way.iter().all(|&(p, _)| closest_on_segment(p, from, to).distance_squared(p) <= chord * chord)
 }
