@@ -27,7 +27,7 @@ fn turning_a_letter_changes_nothing() {
         (parts.columns.len(), meet)
     };
     for (letter, polygon, _) in letters() {
-        for turn in [7.0, 31.0] {
+        for turn in [7.0, 13.0, 31.0, 50.0, 90.0] {
             assert_eq!(graph(&polygon), graph(&turned(&polygon, turn)), "{letter} turned by {turn}");
         }
     }

@@ -4,7 +4,7 @@
 //! fan becomes a node between two limbs when it turns by more than 50° while
 //! its inner side hardly advances, and when its outer side is a corner too, with most
 //! of its turn in one place. A fan about a round outer side is sewn as it is, unless its
-//! inner side is but a point. Such a fan about a corner of a junction belongs to its zone.
+//! inner side is but a point. A fan about a corner of a junction belongs to its zone.
 
 use super::axis::{Axis, Chord, Disc};
 use super::graph::{Graph, Limb, Node};
@@ -154,11 +154,9 @@ fn corner(axis: &Axis, limb: &Limb, fan: &Fan) -> Node {
 /// The fans of a limb in order, none overlapping.
 fn fans(axis: &Axis, limb: &Limb) -> Vec<Fan> {
     let profile = Profile::new(axis, limb);
-    let whole = [0, limb.chords.len().saturating_sub(1)];
-    let own = limb.beyond_zones(axis);
+    let [begin, end] = limb.beyond_zones(axis);
     let mut found: Vec<Fan> = Vec::new();
     for (kind, side) in [(&BENT, 0), (&BENT, 1), (&FOLDED, 0), (&FOLDED, 1)] {
-        let [begin, end] = if kind.outer { whole } else { own };
         let mut last = begin;
         for first in begin..(end + 1).min(limb.chords.len()) {
             last = last.max(first);
