@@ -24,9 +24,6 @@ pub struct Column {
     pub closed: bool,
     /// What happens at its first and its last crossing.
     pub ends: [ColumnEnd; 2],
-    /// Stretches (first and last place, counted in crossings) that another
-    /// column hides: no threads are laid there.
-    pub hidden: Vec<[f64; 2]>,
 }
 
 impl Column {
@@ -37,7 +34,7 @@ impl Column {
 
     /// A ring.
     pub fn ring(crossings: Vec<Crossing>) -> Column {
-        Column { crossings, closed: true, ends: [ColumnEnd::Joined; 2], hidden: Vec::new() }
+        Column { crossings, closed: true, ends: [ColumnEnd::Joined; 2] }
     }
 
     /// The left side, mm.
@@ -113,12 +110,10 @@ impl Column {
 
     /// The same column from its other end; left becomes right.
     pub fn reversed(&self) -> Column {
-        let last = self.last_place();
         Column {
             crossings: self.crossings.iter().rev().map(|c| c.flipped()).collect(),
             closed: self.closed,
             ends: [self.ends[1], self.ends[0]],
-            hidden: self.hidden.iter().rev().map(|[a, b]| [last - b, last - a]).collect(),
         }
     }
 
@@ -131,7 +126,7 @@ impl Column {
         let count = self.crossings.len();
         let first = if place.is_finite() { place.round().max(0.0) as usize % count } else { 0 };
         let crossings = self.crossings.iter().cycle().skip(first).take(count + 1).copied().collect();
-        Column { crossings, closed: false, ends: [ColumnEnd::Joined; 2], hidden: Vec::new() }
+        Column { crossings, closed: false, ends: [ColumnEnd::Joined; 2] }
     }
 }
 
@@ -159,7 +154,7 @@ mod tests {
 
     #[test]
     fn turning_round_twice_changes_nothing() {
-        let column = Column { hidden: vec![[3.0, 5.0]], ..Column::open(ring().crossings) };
+        let column = Column::open(ring().crossings);
         assert_eq!(column.reversed().reversed(), column);
         assert!((column.median_width() - 2.0).abs() < 1e-9);
     }

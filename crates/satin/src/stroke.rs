@@ -105,7 +105,7 @@ fn network(lines: &[PenLine], pen: &Pen, rays: &Rays, settings: &SatinSettings) 
 }
 
 fn part(band: Vec<Crossing>, closed: bool, ends: [ColumnEnd; 2], settings: &SatinSettings) -> Part {
-    let column = Column { crossings: band, closed, ends, hidden: Vec::new() };
+    let column = Column { crossings: band, closed, ends };
     if column.greatest_width() < settings.min_width { Part::Run(column) } else { Part::Column(column) }
 }
 

@@ -384,7 +384,6 @@ impl Sewer<'_> {
     fn top(&mut self, part: usize, from: f64, to: f64) {
         let Some(Part::Column(column)) = self.network.parts.get(part) else { return };
         let covered = self.covered(part, column, from, to);
-        let hidden: Vec<[f64; 2]> = column.hidden.iter().chain(&covered.stretches).copied().collect();
         if let Some(begun) = self.begun.get_mut(part) {
             *begun = true;
         }
@@ -399,7 +398,7 @@ impl Sewer<'_> {
         // belongs to the half that comes from the beginning.
         let after = |place: f64| low < 1e-9 || place > low + if forward { -1e-9 } else { 1e-9 };
         let mine = |place: f64| after(place) && (high > last - 1e-9 || place <= high + 1e-9);
-        let shown = |place: f64| !hidden.iter().any(|[a, b]| place > *a && place < *b);
+        let shown = |place: f64| !covered.stretches.iter().any(|[a, b]| place > *a && place < *b);
         let mut stretches: Vec<Vec<Crossing>> = vec![Vec::new()];
         for (crossing, place) in threads.crossings.iter().zip(&threads.places) {
             if mine(*place) && shown(*place) {

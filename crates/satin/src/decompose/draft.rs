@@ -8,6 +8,7 @@ use super::pairing::{LimbEnd, Pair};
 use super::strand::{Strand, strands};
 use super::stretch::{Stretch, part_of, stretches};
 use super::track::{Ground, STEP, Sample, beyond, leaving, mean_width, track};
+use crate::hide::Under;
 use crate::network::{Joint, Network, Part, Place};
 use crate::rays::{Rays, untangle};
 use crate::{Column, ColumnEnd, SatinSettings};
@@ -32,6 +33,21 @@ enum Owner {
     End(usize, usize),
 }
 
+/// Crossings of a draft that lie under another one.
+#[derive(Clone, Copy, Debug)]
+struct Hidden {
+    first: usize,
+    last: usize,
+    by: Pass,
+}
+
+/// A strand that passes a node after its n-th piece.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Pass {
+    strand: usize,
+    piece: usize,
+}
+
 /// A strand on its way to becoming a column.
 #[derive(Clone, Debug, Default)]
 struct Draft {
@@ -40,7 +56,7 @@ struct Draft {
     /// How many samples lie before the strand's own first one.
     lead: usize,
     ends: [ColumnEnd; 2],
-    hidden: Vec<[f64; 2]>,
+    hidden: Vec<Hidden>,
     dropped: [usize; 2],
 }
 
@@ -276,8 +292,12 @@ impl Drafter<'_> {
     /// The bound that a node's owner is to a strand that arrives at `sample` in direction `way`.
     fn bound(&self, node: usize, at: Point, way: Vec2, width: f64, drafts: &[Draft]) -> Option<Bound> {
         let owner = self.owners.get(node).copied().flatten()?;
-        let band = self.band_of(owner, drafts);
-        Some(Bound::of(&band, at - way * width, way)?.moved(self.settings.overlap))
+        self.bound_to(&self.band_of(owner, drafts), at, way, width)
+    }
+
+    /// The bound that a band is to a strand that arrives at it.
+    fn bound_to(&self, band: &[Crossing], at: Point, way: Vec2, width: f64) -> Option<Bound> {
+        Some(Bound::of(band, at - way * width, way)?.moved(self.settings.overlap))
     }
 
     /// Ends that meet another column are cut off along its side.
@@ -308,51 +328,57 @@ impl Drafter<'_> {
         }
     }
 
-    /// Second pairs through a node are hidden where they lie under its owner.
+    /// Where two pairs go through a node, either is hidden where it lies under the other, should that come later.
     fn hide(&self, drafts: &mut [Draft]) {
         let before = drafts.to_vec();
-        for (index, strand) in self.strands.iter().enumerate() {
-            for (piece, &node) in strand.passed.iter().enumerate() {
-                if self.owners.get(node).copied().flatten() == Some(Owner::Pass(index, piece)) {
+        for (strand, passed) in self.strands.iter().map(|strand| &strand.passed).enumerate() {
+            for (piece, node) in passed.iter().enumerate() {
+                let Some(Owner::Pass(owner, at)) = self.owners.get(*node).copied().flatten() else { continue };
+                let (own, over) = (Pass { strand, piece }, Pass { strand: owner, piece: at });
+                if own == over {
                     continue;
                 }
-                let Some(draft) = drafts.get_mut(index) else { continue };
-                let zone = |s: &Sample| s.ground == Ground::Zone(piece);
-                let (Some(first), Some(last)) =
-                    (draft.samples.iter().position(zone), draft.samples.iter().rposition(zone))
-                else {
-                    continue;
-                };
-                let (Some(a), Some(b)) = (draft.samples.get(first).copied(), draft.samples.get(last).copied()) else {
-                    continue;
-                };
-                let way = crate::line::unit(b.point - a.point);
-                let bounds = [
-                    self.bound(node, a.point, way, a.width, &before),
-                    self.bound(node, b.point, -way, b.width, &before),
-                ];
-                let [Some(entry), Some(exit)] = bounds else { continue };
-                let is_hidden = |c: &Crossing| {
-                    [c.left, c.right, c.middle()].iter().all(|p| entry.height(*p) < 0.0 && exit.height(*p) < 0.0)
-                };
-                let mut under = (first..=last).filter(|i| draft.crossings.get(*i).is_some_and(is_hidden));
-                if let Some(from) = under.next() {
-                    let to = under.next_back().unwrap_or(from);
-                    draft.hidden.push([from as f64, to as f64]);
+                // What crosses itself needs to be known once.
+                let ways = if strand == owner { vec![(own, over)] } else { vec![(own, over), (over, own)] };
+                for (under, by) in ways {
+                    let found = self.hidden(under, by, &before);
+                    if let Some(draft) = drafts.get_mut(under.strand) {
+                        draft.hidden.extend(found);
+                    }
                 }
             }
         }
+    }
+
+    /// What of a pass lies under another one through the same node.
+    fn hidden(&self, under: Pass, by: Pass, drafts: &[Draft]) -> Option<Hidden> {
+        let draft = drafts.get(under.strand)?;
+        let [first, last] = zone_of(draft, under.piece)?;
+        let (a, b) = (draft.samples.get(first)?, draft.samples.get(last)?);
+        let way = crate::line::unit(b.point - a.point);
+        let band = self.band_of(Owner::Pass(by.strand, by.piece), drafts);
+        let entry = self.bound_to(&band, a.point, way, a.width)?;
+        let exit = self.bound_to(&band, b.point, -way, b.width)?;
+        let is_hidden = |c: &Crossing| {
+            [c.left, c.right, c.middle()].iter().all(|p| entry.height(*p) < 0.0 && exit.height(*p) < 0.0)
+        };
+        let mut places = (first..=last).filter(|i| draft.crossings.get(*i).is_some_and(is_hidden));
+        let first = places.next()?;
+        Some(Hidden { first, last: places.next_back().unwrap_or(first), by })
     }
 
     fn assemble(&self, drafts: Vec<Draft>) -> Network {
         let mut network = Network::default();
         let mut homes: Vec<Vec<Home>> = Vec::new();
         for (draft, strand) in drafts.iter().zip(&self.strands) {
-            let hidden = draft.hidden.iter().map(|h| h.map(|p| (p - draft.dropped[0] as f64).max(0.0))).collect();
-            let column = Column { crossings: draft.crossings.clone(), closed: strand.closed, ends: draft.ends, hidden };
+            let column = Column { crossings: draft.crossings.clone(), closed: strand.closed, ends: draft.ends };
             let too_short = column.crossings.len() < 3 || column.length() < 0.3;
             homes.push(if too_short { Vec::new() } else { self.add_parts(&column, &mut network) });
         }
+        for (draft, own) in drafts.iter().zip(&homes) {
+            network.under.extend(draft.hidden.iter().filter_map(|hidden| under(hidden, draft, own, &drafts, &homes)));
+        }
+        network.under.sort_by_key(|under| under.part);
         for (node, owner) in self.owners.iter().enumerate() {
             network.joints.extend(self.joint(node, *owner, &drafts, &homes));
         }
@@ -418,6 +444,25 @@ impl Drafter<'_> {
         joint.owner = joint.places.iter().find(is_owner).map(|place| place.part);
         (joint.places.len() > 1).then_some(joint)
     }
+}
+
+/// The first and the last sample of a draft in the zone after its n-th piece.
+fn zone_of(draft: &Draft, piece: usize) -> Option<[usize; 2]> {
+    let zone = |s: &Sample| s.ground == Ground::Zone(piece);
+    Some([draft.samples.iter().position(zone)?, draft.samples.iter().rposition(zone)?])
+}
+
+/// What is hidden of a draft as a stretch of its column; `None` where a line is over it or under it.
+fn under(hidden: &Hidden, draft: &Draft, own: &[Home], drafts: &[Draft], homes: &[Vec<Home>]) -> Option<Under> {
+    let column_at = |homes: &[Home], draft: &Draft, sample: usize| {
+        home_of(homes, sample.saturating_sub(draft.dropped[0])).copied().filter(|home| !home.stretch.thin)
+    };
+    let over = drafts.get(hidden.by.strand)?;
+    let [first, last] = zone_of(over, hidden.by.piece)?;
+    let by = column_at(homes.get(hidden.by.strand)?, over, (first + last) / 2)?.part;
+    let home = column_at(own, draft, (hidden.first + hidden.last) / 2)?;
+    let place = |sample: usize| sample.saturating_sub(draft.dropped[0]) as f64 - home.stretch.first as f64;
+    Some(Under { part: home.part, stretch: [place(hidden.first), place(hidden.last)], by: vec![by] })
 }
 
 /// Whether a free end is open or narrows to a point.

@@ -64,8 +64,6 @@ pub(crate) fn stretches(column: &Column, min_width: f64) -> Vec<Stretch> {
 /// The part of a column that a stretch is.
 pub(crate) fn part_of(column: &Column, stretch: &Stretch) -> Column {
     let end = column.crossings.len().saturating_sub(1);
-    let offset = stretch.first as f64;
-    let within = |h: &[f64; 2]| h[1] > offset && h[0] < stretch.last as f64;
     Column {
         crossings: column.crossings.get(stretch.first..=stretch.last).unwrap_or_default().to_vec(),
         closed: column.closed,
@@ -73,7 +71,6 @@ pub(crate) fn part_of(column: &Column, stretch: &Stretch) -> Column {
             if stretch.first == 0 { column.ends[0] } else { ColumnEnd::Joined },
             if stretch.last == end { column.ends[1] } else { ColumnEnd::Joined },
         ],
-        hidden: column.hidden.iter().filter(|h| within(h)).map(|h| h.map(|at| at - offset)).collect(),
     }
 }
 

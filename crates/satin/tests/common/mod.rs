@@ -95,6 +95,22 @@ pub fn letters() -> Vec<(char, Polygon, usize)> {
             3,
         ),
         ('X', flat(bars(&[((0.0, -1.0), (15.0, 21.0), w), ((15.0, -1.0), (0.0, 21.0), w)])), 2),
+        // A heavy stem between thin slabs.
+        (
+            'I',
+            bars(&[((6.0, 0.0), (6.0, 20.0), 5.2), ((0.0, 0.9), (12.0, 0.9), 1.8), ((0.0, 19.1), (12.0, 19.1), 1.8)]),
+            3,
+        ),
+        // The bar lies on the stem at one end of the slant and under it at the other.
+        (
+            '4',
+            flat(bars(&[
+                ((11.0, 0.0), (11.0, 20.0), 4.0),
+                ((0.0, 14.6), (15.0, 14.6), 3.1),
+                ((10.2, -1.0), (0.0, 15.4), 1.8),
+            ])),
+            3,
+        ),
     ]
 }
 
