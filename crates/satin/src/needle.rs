@@ -21,8 +21,12 @@ use laidwork_geometry::Crossing;
 /// outer side, so that no wedge opens between them.
 const CROWDED: f64 = 0.16;
 
-/// A short thread ends at least this share of the width before the side, and at most half-way.
+/// A short thread ends at least this share of the width before the side, and at most half-way, ...
 const SHORTEST_STEP: f64 = 0.18;
+
+/// ... but no more than this before it for that alone, mm: about a point few threads reach the side of a wide
+/// column, and between them the ground would show.
+const STEP: f64 = 0.3;
 
 /// Shifts of the split points of neighbouring threads.
 const SHIFTS: [f64; 5] = [0.0, 0.4, 0.8, 0.2, 0.6];
@@ -89,7 +93,9 @@ fn depth(threads: &[Crossing], i: usize, on_left: bool, crowded: f64) -> f64 {
         return 0.0;
     }
     let wanted = crowded / group as f64;
-    ((wanted - inner) / (outer - inner)).clamp(SHORTEST_STEP, 0.5)
+    let width = threads.get(i).map_or(0.0, |c| c.width());
+    let least = SHORTEST_STEP.min(STEP / width.max(1e-9));
+    ((wanted - inner) / (outer - inner)).clamp(least, 0.5)
 }
 
 /// Goes on to `end`, with points on the way when it is far.

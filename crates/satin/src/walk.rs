@@ -33,6 +33,9 @@ const TWO_LINES: f64 = 0.6;
 /// ... but for this share of their length they may be narrower than where they need four.
 const WIDE_SHARE: f64 = 0.92;
 
+/// Inner lines of a thin part end so far before the outer ones under a column, mm.
+const INNER_BEFORE: f64 = 0.8;
+
 /// What begins farther away than this is walked to inside the shape, mm.
 const FAR: f64 = 2.0;
 
@@ -41,6 +44,10 @@ const SHORT_HOP: f64 = 0.8;
 
 /// A column entered nearer to its end than this share of its width is entered at the end.
 const AT_END: f64 = 0.75;
+
+/// A side is the nearer one to where the needle goes on by this share of the width: from the other it would go
+/// over the thread just laid.
+const NEARER: f64 = 0.05;
 
 /// Sews the parts of `network`, which lie on `ground`, as one chain.
 pub(crate) fn walk(
@@ -317,11 +324,20 @@ impl Sewer<'_> {
         }
         let Some(Part::Run(column)) = self.network.parts.get(part) else { return Vec::new() };
         let (last, legs) = (column.last_place(), self.lines(column.width_at_share(WIDE_SHARE)));
+        let (outer, inner) = legs.split_at(legs.len().min(2));
+        let reach = places_within(&column.crossings, INNER_BEFORE) as f64;
+        // Inner lines end before the outer ones where a column lies over them all.
+        let within = |place: f64| {
+            let margin = |end: usize| if column.ends[end] == ColumnEnd::Joined { reach } else { 0.0 };
+            let (low, high) = (margin(0), last - margin(1));
+            if low < high { place.clamp(low, high) } else { place }
+        };
         let (below, above): (Vec<Child>, Vec<Child>) = children.into_iter().partition(|c| c.from.at < at);
         let mut todo = Vec::new();
         for (to, kids) in [(0.0, below), (last, above)] {
             if (to - at).abs() > 0.5 {
-                todo.extend(self.out_and_back(part, at, to, &legs, kids));
+                todo.extend(self.out_and_back(part, at, to, outer, kids));
+                todo.extend(self.out_and_back(part, within(at), within(to), inner, Vec::new()));
             } else {
                 kids.iter().for_each(|child| self.visit_child(child, &mut todo));
             }
@@ -490,7 +506,7 @@ impl Sewer<'_> {
         let (Some(first), Some(last)) = (stretch.first(), stretch.last()) else { return true };
         if let Some(next) = self.next_point() {
             let (left, right) = (last.left.distance(next), last.right.distance(next));
-            if (left - right).abs() > 0.2 * last.width() {
+            if (left - right).abs() > NEARER * last.width() {
                 // An odd number of threads ends on the side where it began.
                 return (left < right) == (stretch.len() % 2 == 1);
             }
