@@ -24,9 +24,9 @@ const CROWDED: f64 = 0.16;
 /// A short thread ends at least this share of the width before the side, and at most half-way, ...
 const SHORTEST_STEP: f64 = 0.18;
 
-/// ... but no more than this before it for that alone, mm: about a point few threads reach the side of a wide
-/// column, and between them the ground would show.
-const STEP: f64 = 0.3;
+/// ... but for that alone no more than this before it, mm: about a point few threads reach the side of a wide
+/// column, and between them the ground would show. Nearer, their ends would crowd about the point.
+const STEP: f64 = 0.52;
 
 /// Shifts of the split points of neighbouring threads.
 const SHIFTS: [f64; 5] = [0.0, 0.4, 0.8, 0.2, 0.6];
