@@ -18,7 +18,7 @@ const NARROWEST: f64 = 0.05;
 const GRID: f64 = 0.02;
 
 /// Smaller bare spots are left, mm².
-const SMALLEST: f64 = 0.3;
+const SMALLEST: f64 = 0.2;
 
 /// A patch reaches this far under its neighbours, mm.
 const OVERLAP: f64 = 0.35;
