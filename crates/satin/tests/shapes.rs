@@ -32,6 +32,8 @@ fn the_middle_of_an_ellipse_is_its_long_axis() {
     let parts = decompose(&polygon(&[oval(a, b, 400)]), &SatinSettings::default());
     assert_eq!(parts.columns.len(), 1);
     let reach = a - b * b / a;
+    let far = |way: f64| parts.columns[0].centre().map(|p| way * p.x).fold(0.0, f64::max);
+    assert!(far(1.0) >= reach && far(-1.0) >= reach, "{} {} {reach}", far(1.0), far(-1.0));
     for crossing in &parts.columns[0].crossings {
         let middle = crossing.middle();
         assert!(middle.y.abs() < 0.06, "{middle}");
