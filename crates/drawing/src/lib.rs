@@ -13,6 +13,7 @@
 mod arcs;
 mod budget;
 mod clip;
+mod closes;
 mod color;
 mod edit;
 mod error;

@@ -129,7 +129,11 @@ impl Page {
         if width.max(height) > LONGEST_SIDE {
             return Err(Error::TooLarge {
                 place: String::new(),
-                what: format!("the drawing is {width:.0} x {height:.0} mm, over the limit of {LONGEST_SIDE} mm a side"),
+                what: format!(
+                    "the drawing is {} x {} mm, over the limit of {LONGEST_SIDE} mm a side",
+                    beside_limit(width),
+                    beside_limit(height)
+                ),
                 advice: "give the size to sew with --width MM".into(),
             });
         }
@@ -218,9 +222,27 @@ fn parse_length(text: Option<&str>) -> Result<Length, &'static str> {
     }
 }
 
+/// A length in whole mm, or in as many digits as tell it from the limit.
+fn beside_limit(length: f64) -> String {
+    let is_told = |digits: &usize| {
+        let shown = format!("{length:.digits$}");
+        length <= LONGEST_SIDE || shown.parse::<f64>().is_ok_and(|shown| shown > LONGEST_SIDE)
+    };
+    let digits = (0..=12).find(is_told).unwrap_or(12);
+    format!("{length:.digits$}")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_size_over_the_limit_is_told_from_it() {
+        assert_eq!(beside_limit(2000.04), "2000.04");
+        assert_eq!(beside_limit(2000.000_3), "2000.0003");
+        assert_eq!(beside_limit(50_000.2), "50000");
+        assert_eq!(beside_limit(1999.7), "2000");
+    }
 
     #[test]
     fn units_of_length() {

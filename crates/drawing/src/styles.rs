@@ -15,6 +15,8 @@ const MOST_DECLARATIONS: usize = 200_000;
 /// The most declarations of a text, times its length in bytes, summed over all texts: the reader of CSS goes through the
 /// whole text for the place of every end of a value. So much takes about two seconds.
 const MOST_EFFORT: u64 = 3_000_000_000;
+/// The most rules, counted once for every `<style>` from theirs on: with each of them all rules so far are sorted again.
+const MOST_SORTED: usize = 20_000_000;
 /// The most parts that one selector may have.
 const LONGEST_SELECTOR: usize = 6;
 
@@ -70,8 +72,13 @@ impl<'a> Styles<'a> {
             return Err("its styles have too many declarations in one place".into());
         }
         let mut sheet = StyleSheet::new();
+        let mut sorted = 0usize;
         for text in texts() {
             sheet.parse_more(text);
+            sorted = sorted.saturating_add(sheet.rules.len());
+            if sorted > MOST_SORTED {
+                return Err("its style sheets are too many".into());
+            }
         }
         let longest = sheet.rules.iter().map(|rule| rule.selector.to_string().split_whitespace().count()).max();
         if longest.is_some_and(|parts| parts > LONGEST_SELECTOR) {

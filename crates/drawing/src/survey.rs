@@ -3,14 +3,15 @@
 //! Notes what cannot be sewn, gives every nameless shape an id by which it is
 //! found again, and lists what refers to what.
 
-use crate::arcs;
 use crate::edit::Edits;
 use crate::error::{Place, quote};
 use crate::links::MOST_CORNERS;
 use crate::names::clean;
 use crate::notes::{Kind, Notes};
 use crate::styles::{MITRE_LIMIT, Source, Styles};
+use crate::{arcs, closes};
 use roxmltree::{Document, Node};
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The namespace of SVG.
@@ -135,6 +136,9 @@ pub(crate) fn survey<'a>(
         text,
         nodes: &nodes,
         survey,
+        path: None,
+        beside: String::new(),
+        attributes: String::new(),
     };
     for (i, &node) in nodes.iter().enumerate() {
         surveyor.element(i, node);
@@ -155,6 +159,8 @@ struct Inside {
     unseen: bool,
     /// Something that is not displayed, or perhaps not.
     hidden: bool,
+    /// A text, whose letters are counted once, for the outermost.
+    text: bool,
 }
 
 struct Surveyor<'a, 's> {
@@ -175,6 +181,12 @@ struct Surveyor<'a, 's> {
     text: &'s str,
     nodes: &'s [Node<'a, 'a>],
     survey: Survey<'a>,
+    /// Of the element that is looked at: its path data, without radii that are too large,
+    path: Option<Cow<'a, str>>,
+    /// ... declarations that go into its `style`,
+    beside: String,
+    /// ... and attributes that it gets.
+    attributes: String,
 }
 
 impl<'a> Surveyor<'a, '_> {
@@ -189,6 +201,9 @@ impl<'a> Surveyor<'a, '_> {
         inside.hidden |= properties.iter().any(|(name, value, _)| *name == "display" && value.trim() == "none");
         inside.hidden |= name == "switch";
         inside.unseen |= matches!(name, "mask" | "filter");
+        let letters = if name == "text" && !inside.text { all_text(node).len() as u64 } else { 0 };
+        let is_inner_text = inside.text;
+        inside.text |= name == "text";
         inside.template |=
             matches!(name, "defs" | "symbol" | "clipPath" | "marker" | "pattern" | "linearGradient" | "radialGradient");
         self.places.insert(node.id().get_usize(), (i, inside));
@@ -196,23 +211,26 @@ impl<'a> Surveyor<'a, '_> {
             matches!(name, "path" | "rect" | "circle" | "ellipse" | "line" | "polyline" | "polygon" | "text" | "image");
         let corners = self.corners(node, name);
         self.corners = self.corners.saturating_add(corners);
-        let item = Item { node, children: vec![], references: vec![], shape, corners, letters: letters(node, name) };
+        let item = Item { node, children: vec![], references: vec![], shape, corners, letters };
         self.survey.items.push(item);
         self.references(i, node, name, &properties, inside);
         for (_, value, source) in properties.iter().filter(|property| property.0 == MITRE_LIMIT) {
-            self.lower_mitre_limit(value, source);
+            self.lower_mitre_limit(node, value, source);
         }
         if !inside.unseen && !inside.hidden {
-            self.note(node, name, &properties);
+            self.note(node, if is_inner_text { "" } else { name }, &properties);
         }
         if shape || matches!(name, "use" | "g" | "a" | "svg") {
             self.label(node, name, inside);
         }
+        self.write_beside(node);
+        self.write_attributes(node);
     }
 
     /// About how many corners an element's outline has; path data that would have too many is changed.
     fn corners(&mut self, node: Node<'a, 'a>, name: &str) -> u64 {
         let attribute = |name: &str| node.attribute(name).unwrap_or("");
+        self.path = None;
         let full = self.full;
         if matches!(name, "svg" | "symbol" | "marker" | "pattern") {
             let sizes = attribute("viewBox").split([' ', ',']).chain([attribute("width"), attribute("height")]);
@@ -223,11 +241,24 @@ impl<'a> Surveyor<'a, '_> {
         match name {
             "path" => {
                 let Some(data) = node.attributes().find(|attribute| attribute.name() == "d") else { return 1 };
-                let lowered = arcs::lowered(data.value()).filter(|_| data.range().start >= self.root_start);
                 let count = |data: &str| points(data).saturating_add(arcs::corners_of_path(data));
-                let Some(lowered) = lowered else { return count(data.value()) };
-                let corners = count(&lowered);
-                self.edits.replace(data.range_value(), lowered);
+                let closed = closes::single(data.value());
+                let closed_once = closed.is_some();
+                let lowered = arcs::lowered(closed.as_deref().unwrap_or(data.value())).or(closed);
+                let Some(changed) = lowered else {
+                    self.path = Some(Cow::Borrowed(data.value()));
+                    return count(data.value());
+                };
+                // What comes out of an entity stays as it is, and the drawing is refused for it.
+                let corners = match data.range().start >= self.root_start {
+                    true => count(&changed),
+                    false if closed_once => u64::MAX,
+                    false => count(data.value()),
+                };
+                if data.range().start >= self.root_start {
+                    self.edits.replace(data.range_value(), changed.clone());
+                }
+                self.path = Some(Cow::Owned(changed));
                 corners
             }
             "polyline" | "polygon" => points(attribute("points")),
@@ -241,25 +272,76 @@ impl<'a> Surveyor<'a, '_> {
     }
 
     /// The resolver fails at a mitre limit beyond single precision; one above [`LONGEST_MITRE`] says no more than that.
-    fn lower_mitre_limit(&mut self, value: &str, source: &Source) {
-        let (Source::Attribute(range) | Source::Style(range)) = source else { return };
+    fn lower_mitre_limit(&mut self, node: Node, value: &str, source: &Source) {
+        if value.trim().parse::<f64>().is_ok_and(|limit| limit > LONGEST_MITRE) {
+            self.set(node, (MITRE_LIMIT, value), source, &LONGEST_MITRE.to_string());
+        }
+    }
+
+    /// The resolver takes a paint of another file for black; what is to stand for it is said behind.
+    fn take_fallback(&mut self, node: Node, (name, value): (&str, &str), source: &Source) -> bool {
+        let fallback = fallback(value);
+        fallback.is_some_and(|fallback| self.set(node, (name, value), source, fallback))
+    }
+
+    /// Sets what was `value` before in the text; whether that can be done.
+    fn set(&mut self, node: Node, (name, value): (&str, &str), source: &Source, new: &str) -> bool {
+        let (Source::Attribute(range) | Source::Style(range)) = source else { return self.set_beside(node, name, new) };
         let value = value.trim();
-        if range.start >= self.root_start
-            && value.parse::<f64>().is_ok_and(|limit| limit > LONGEST_MITRE)
-            && let Some(at) = self.text.get(range.clone()).and_then(|text| text.find(value))
-        {
-            let start = range.start + at;
-            self.edits.replace(start..start + value.len(), LONGEST_MITRE.to_string());
+        if range.start < self.root_start {
+            return false;
+        }
+        let Some(at) = self.text.get(range.clone()).and_then(|text| text.find(value)) else { return false };
+        let start = range.start + at;
+        self.edits.replace(start..start + value.len(), new);
+        true
+    }
+
+    /// Sets on the element itself what a style sheet sets otherwise, once all of it is seen.
+    fn set_beside(&mut self, node: Node, name: &str, new: &str) -> bool {
+        let own = node.attribute_node("style").map_or(node.range().start, |style| style.range_value().start);
+        if own < self.root_start {
+            return false;
+        }
+        self.beside.push_str(&format!("{name}:{new};"));
+        true
+    }
+
+    /// Writes what was set beside into the element's `style`, behind other declarations of the same.
+    fn write_beside(&mut self, node: Node) {
+        if self.beside.is_empty() {
+            return;
+        }
+        let set = std::mem::take(&mut self.beside);
+        match node.attribute_node("style") {
+            Some(style) => self.edits.insert(style.range_value().end, format!(";{set}")),
+            None => self.attributes.push_str(&format!(" style=\"{set}\"")),
+        }
+    }
+
+    /// Writes new attributes into the element's tag.
+    fn write_attributes(&mut self, node: Node) {
+        let start = node.range().start;
+        let attributes = std::mem::take(&mut self.attributes);
+        if attributes.is_empty() {
+            return;
+        }
+        if let Some(rest) = self.text.get(start + 1..) {
+            let tag = rest.find(|c: char| c.is_whitespace() || matches!(c, '/' | '>')).unwrap_or(rest.len());
+            self.edits.insert(start + 1 + tag, attributes);
         }
     }
 
     /// Says what of this element cannot be sewn as drawn.
     fn note(&mut self, node: Node, name: &str, properties: &[(&'static str, &str, Source)]) {
         let words = || words(node);
-        for (property, value, _) in properties {
+        for (property, value, source) in properties {
             let set = !matches!(value.trim(), "none" | "normal" | "inherit" | "initial" | "");
             match *property {
-                "fill" | "stroke" if svgtypes::Paint::from_str(value).is_err() => {
+                "fill" | "stroke"
+                    if svgtypes::Paint::from_str(value).is_err()
+                        && !self.take_fallback(node, (property, value), source) =>
+                {
                     self.notes.add(Kind::BadColour, words)
                 }
                 "filter" if set => self.notes.add(Kind::Filter, words),
@@ -278,7 +360,7 @@ impl<'a> Surveyor<'a, '_> {
                 self.notes.add(Kind::StyleImport, words);
             }
             // Of a drawing that is about to be refused nothing is read.
-            "path" if self.corners <= MOST_CORNERS && node.attribute("d").is_some_and(arcs::is_broken) => {
+            "path" if self.corners <= MOST_CORNERS && self.path.as_deref().is_some_and(arcs::is_broken) => {
                 self.notes.add(Kind::BadNumbers, words)
             }
             _ => {}
@@ -403,7 +485,7 @@ impl<'a> Surveyor<'a, '_> {
         }
     }
 
-    /// Writes an id into the element's tag.
+    /// Gives the element an id.
     fn give_id(&mut self, node: Node) -> String {
         let id = format!("{}{}", self.survey.prefix, node.id().get_usize());
         let start = node.range().start;
@@ -414,9 +496,7 @@ impl<'a> Surveyor<'a, '_> {
             self.edits.replace(empty.range_value(), id.clone());
             return id;
         }
-        let tag = self.text.get(start + 1..).unwrap_or("");
-        let end = tag.find(|c: char| c.is_whitespace() || matches!(c, '/' | '>')).unwrap_or(0);
-        self.edits.insert(start + 1 + end, format!(" id=\"{id}\""));
+        self.attributes.push_str(&format!(" id=\"{id}\""));
         id
     }
 }
@@ -430,13 +510,15 @@ fn urls(value: &str) -> impl Iterator<Item = &str> {
     })
 }
 
-fn all_text(node: Node) -> String {
-    node.descendants().filter(Node::is_text).filter_map(|node| node.text()).collect()
+/// What a paint of another file leaves its place to: `url(file.svg#id) red`.
+fn fallback(value: &str) -> Option<&str> {
+    let (url, rest) = value.trim().strip_prefix("url(")?.split_once(')')?;
+    let (own, rest) = (url.trim().trim_matches(['"', '\'']).trim().starts_with('#'), rest.trim());
+    (!own && !rest.contains('(') && svgtypes::Paint::from_str(rest).is_ok()).then_some(rest)
 }
 
-/// How many letters a text has, what it takes from elsewhere not counted.
-fn letters(node: Node, name: &str) -> u64 {
-    if name == "text" { all_text(node).len() as u64 } else { 0 }
+fn all_text(node: Node) -> String {
+    node.descendants().filter(Node::is_text).filter_map(|node| node.text()).collect()
 }
 
 /// Whether the author gave the element an outline at all.

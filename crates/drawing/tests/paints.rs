@@ -181,3 +181,42 @@ fn masks_that_do_not_fade_cut() {
     near(area(&fading), 3600.0, 1e-3);
     assert!(warnings(&fading).contains("mask"));
 }
+
+#[test]
+fn a_paint_of_another_file_leaves_its_place_to_the_one_behind() {
+    let blue = Color::new(0, 0, 255);
+    for inside in [
+        r#"<rect width="30" height="30" fill="url(file:///a.svg#b) #00f"/>"#,
+        r#"<rect width="30" height="30" style="fill: url( 'a.svg#b' )  blue"/>"#,
+        r#"<g style="fill:url(http://127.0.0.1/a.svg#b) #00f"><rect width="30" height="30"/></g>"#,
+        r#"<style>rect { fill: url(a.svg#b) #00f }</style><rect width="30" height="30"/>"#,
+        r#"<style>rect { fill: url(a.svg#b) #00f }</style><rect id="r" width="30" height="30" style="stroke-width:3"/>"#,
+    ] {
+        assert_eq!(shapes(inside)[0].color, blue, "{inside}");
+        let said = warnings(inside);
+        assert!(said.contains("another file") && !said.contains("becomes black"), "{inside} {said}");
+    }
+    // With nothing behind it nobody knows.
+    let inside = r#"<rect width="30" height="30" fill="url(a.svg#b)"/>"#;
+    assert_eq!(shapes(inside)[0].color, Color::new(0, 0, 0));
+    assert!(warnings(inside).contains("becomes black"));
+}
+
+#[test]
+fn a_mitre_limit_beyond_measure_in_a_style_sheet_is_lowered() {
+    let path = r#"<path d="M9 50H90L9 90" fill="none" stroke="red" stroke-width="2""#;
+    for sheet in ["path{stroke-miterlimit:1e300}", "path{stroke-miterlimit:4}"] {
+        for style in ["", r#"id="own" style="stroke-linecap:round""#] {
+            assert_eq!(shapes(&format!("<style>{sheet}</style>{path} {style}/>")).len(), 1, "{sheet} {style}");
+        }
+    }
+}
+
+#[test]
+fn path_data_that_closes_a_million_times_is_read() {
+    let found = area(&format!(r#"<path d="M0 0h20v20h-20{}"/>"#, "z".repeat(1_000_000)));
+    near(found, 400.0, 1e-6);
+    let entity = format!("<!DOCTYPE svg [<!ENTITY a '<path d=\"M0 0h9v9{}\"/>'>]>", "z".repeat(1_000_000));
+    let text = format!("{entity}{}", common::svg("&a;"));
+    assert!(common::try_read(&text).is_err());
+}
