@@ -242,7 +242,7 @@ pub struct Many {
     #[arg(long, value_name = "NAME WITH {column}")]
     pub name: Option<String>,
     /// What to write for each row: stitches, csv, json, gcode, svg, png, html, worksheet, report,
-    /// with commas between them; `convert` makes G-code for other needles of a list
+    /// with commas between them
     #[arg(long, value_name = "KINDS", value_delimiter = ',', default_value = "stitches")]
     pub write: Vec<crate::output::Kind>,
     /// Sew every row, also those that are done already
@@ -250,6 +250,8 @@ pub struct Many {
     pub afresh: bool,
     #[command(flatten)]
     pub reading: Reading,
+    #[command(flatten)]
+    pub machine: Machine,
 }
 
 /// Arguments of `laidwork swatch`.

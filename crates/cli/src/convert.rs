@@ -33,8 +33,7 @@ pub fn run(args: Convert) -> Result<Verdict> {
 }
 
 fn kind_of(path: &Path) -> Result<Kind> {
-    let kind = Kind::of(path)?;
-    if matches!(kind, Kind::Stitches | Kind::Csv | Kind::Json | Kind::Gcode) {
+    if let Some(kind @ (Kind::Stitches | Kind::Csv | Kind::Json | Kind::Gcode)) = Kind::asked(path) {
         return Ok(kind);
     }
     Err(miette!(
@@ -57,7 +56,8 @@ pub fn settings(machine: &Machine) -> Result<Settings> {
     })
 }
 
-fn bytes(plan: &Plan, kind: Kind, settings: &Settings, warnings: &mut Vec<Warning>) -> Result<Vec<u8>> {
+/// A list in one of its forms.
+pub fn bytes(plan: &Plan, kind: Kind, settings: &Settings, warnings: &mut Vec<Warning>) -> Result<Vec<u8>> {
     let options = WriteOptions { digits: digits(plan, warnings)? };
     let mut bytes = Vec::new();
     match kind {

@@ -143,17 +143,17 @@ pub fn list_for_machine(
     warnings: &mut Vec<Warning>,
 ) -> Result<(Plan, usize)> {
     let bytes = output::read(path, LARGEST_FILE)?;
-    let kind = if output::is_standard(path) { Kind::Stitches } else { Kind::of(path)? };
+    let kind = Kind::asked(path);
     let comments = match kind {
-        Kind::Stitches => bytes.split(|byte| *byte == b'\n').filter(|line| line.starts_with(b"#")).count(),
+        Some(Kind::Stitches) => bytes.split(|byte| *byte == b'\n').filter(|line| line.starts_with(b"#")).count(),
         _ => 0,
     };
     let from = Cursor::new(&bytes);
     let plan = match kind {
-        Kind::Stitches => laidwork_list::read(from).into_diagnostic(),
-        Kind::Csv => laidwork_list::from_csv(from).into_diagnostic(),
-        Kind::Json => laidwork_list::from_json(from).into_diagnostic(),
-        Kind::Gcode => {
+        Some(Kind::Stitches) => laidwork_list::read(from).into_diagnostic(),
+        Some(Kind::Csv) => laidwork_list::from_csv(from).into_diagnostic(),
+        Some(Kind::Json) => laidwork_list::from_json(from).into_diagnostic(),
+        Some(Kind::Gcode) => {
             let text = std::str::from_utf8(&bytes).into_diagnostic();
             text.and_then(|text| Ok(laidwork_gcode::read(text, settings).into_diagnostic()?.take(warnings)))
         }

@@ -6,7 +6,7 @@
 use crate::args::Many;
 use crate::output::{self, Kind};
 use crate::sew::{self, Rendering};
-use crate::{Verdict, input, show, whole};
+use crate::{Verdict, convert, input, show, whole};
 use laidwork_drawing::Options;
 use laidwork_many::{
     Done, Figures, FileHash, Fingerprint, Journal, Named, Row, State, SummaryRow, Table, Template, file_names, hash,
@@ -90,6 +90,8 @@ struct Work {
     /// What fonts and sizes there are, for fingerprints.
     setting: String,
     kinds: Vec<Kind>,
+    /// The machine of G-code.
+    machine: laidwork_gcode::Settings,
     folder: PathBuf,
     /// Templates of drawings that recipes place, read once.
     placed: Mutex<BTreeMap<PathBuf, Template>>,
@@ -159,6 +161,7 @@ impl Work {
             reading: crate::args::Reading { text: Vec::new(), font: Vec::new(), ..args.reading },
             setting: setting(args)?,
             kinds,
+            machine: convert::settings(&args.machine)?,
             folder,
             placed: Mutex::default(),
         })
@@ -199,7 +202,10 @@ impl Work {
         let mut files = Vec::with_capacity(self.kinds.len());
         for kind in &self.kinds {
             let file = format!("{}{}", named.name, kind.ending());
-            let content = sewn.to_bytes(*kind)?;
+            let content = match kind {
+                Kind::Gcode => convert::bytes(&sewn.plan, *kind, &self.machine, &mut warnings)?,
+                _ => sewn.to_bytes(*kind)?,
+            };
             output::write(&self.folder.join(&file), &content)?;
             files.push(FileHash { file, sha256: hash(&content) });
         }
@@ -285,6 +291,9 @@ fn setting(args: &Many) -> Result<String> {
     let mut setting = format!("{} {:?} {:?}", env!("CARGO_PKG_VERSION"), args.reading.width, args.reading.height);
     for kind in &args.write {
         setting.push_str(kind.ending());
+    }
+    if args.write.contains(&Kind::Gcode) {
+        setting.push_str(&format!("{:?}", args.machine));
     }
     for font in &args.reading.font {
         let mut files = vec![font.clone()];

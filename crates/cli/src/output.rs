@@ -60,13 +60,9 @@ impl Kind {
         Kind::ENDINGS.iter().find(|(_, kind)| *kind == self).map_or("", |(ending, _)| ending)
     }
 
-    /// The kind that `path` asks for; `-` asks for a stitch list.
+    /// The kind that `path` asks for, of all there are.
     pub fn of(path: &Path) -> Result<Kind> {
-        if is_standard(path) {
-            return Ok(Kind::Stitches);
-        }
-        let name = path.to_string_lossy().to_ascii_lowercase();
-        Kind::ENDINGS.iter().find(|(ending, _)| name.ends_with(ending)).map(|(_, kind)| *kind).ok_or_else(|| {
+        Kind::asked(path).ok_or_else(|| {
             let known = Kind::ENDINGS.map(|(ending, _)| ending);
             miette!(
                 help = "a folder is written with a slash at its end",
@@ -75,6 +71,15 @@ impl Kind {
                 known.join(" ")
             )
         })
+    }
+
+    /// The kind that `path` asks for, if any: `-` asks for a stitch list.
+    pub fn asked(path: &Path) -> Option<Kind> {
+        if is_standard(path) {
+            return Some(Kind::Stitches);
+        }
+        let name = path.to_string_lossy().to_ascii_lowercase();
+        Kind::ENDINGS.iter().find(|(ending, _)| name.ends_with(ending)).map(|(_, kind)| *kind)
     }
 }
 

@@ -61,12 +61,8 @@ pub fn run(args: Args) -> Result<Verdict> {
 }
 
 fn kind_of(path: &Path) -> Result<Kind> {
-    let wrong = || miette!("{}: the picture of a prediction ends in .svg or .png", path.display());
-    if output::is_standard(path) {
-        return Err(wrong());
-    }
-    match Kind::of(path)? {
-        kind @ (Kind::Svg | Kind::Png) => Ok(kind),
-        _ => Err(wrong()),
+    match Kind::asked(path) {
+        Some(kind @ (Kind::Svg | Kind::Png)) => Ok(kind),
+        _ => Err(miette!("{}: the picture of a prediction ends in .svg or .png", path.display())),
     }
 }

@@ -24,7 +24,7 @@ pub fn run(args: Args) -> Result<Verdict> {
         return Err(miette!("name a drawing and a `--chart`"));
     };
     if let Some(file) = &args.output
-        && (output::is_standard(file) || Kind::of(file)? != Kind::Html)
+        && Kind::asked(file) != Some(Kind::Html)
     {
         return Err(miette!("{}: the card of swatches ends in .html", file.display()));
     }

@@ -11,17 +11,11 @@ use laidwork_report::{ReportSettings, report};
 use laidwork_thread::Pace;
 use laidwork_view::{Look, Setup, Weave};
 use miette::{Result, miette};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Runs the command.
 pub fn run(args: View) -> Result<Verdict> {
-    let kinds = args.output.iter().map(|path| Kind::of(path)).collect::<Result<Vec<_>>>()?;
-    for (path, kind) in args.output.iter().zip(&kinds) {
-        let drawn = matches!(kind, Kind::Svg | Kind::Png | Kind::Html | Kind::Worksheet) || SHEETS.contains(kind);
-        if !drawn || output::is_standard(path) {
-            return Err(miette!("{}: a picture ends in .svg, .png, .html or .worksheet.html", path.display()));
-        }
-    }
+    let kinds = args.output.iter().map(|path| kind_of(path)).collect::<Result<Vec<_>>>()?;
     output::keep([args.list.as_path()], args.output.iter().map(PathBuf::as_path))?;
     let progress = Progress::start("reading");
     let plan = input::list(&args.list)?;
@@ -36,6 +30,14 @@ pub fn run(args: View) -> Result<Verdict> {
     result.write(&files, &progress)?;
     colourways::write_on(&files, &result.plan, &args.fabric, &result.look)?;
     Ok(Verdict::Passed)
+}
+
+fn kind_of(path: &Path) -> Result<Kind> {
+    match Kind::asked(path) {
+        Some(kind @ (Kind::Svg | Kind::Png | Kind::Html | Kind::Worksheet)) => Ok(kind),
+        Some(kind) if SHEETS.contains(&kind) => Ok(kind),
+        _ => Err(miette!("{}: a picture ends in .svg, .png, .html or .worksheet.html", path.display())),
+    }
 }
 
 /// The look of pictures, with what the user asked for.
