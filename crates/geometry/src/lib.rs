@@ -21,6 +21,7 @@ mod pinch;
 mod plain;
 mod postman;
 mod region;
+mod room;
 mod row_corridors;
 mod row_graph;
 mod row_parts;

@@ -11,7 +11,7 @@
 //! the crossings may be wrong, but nothing panics.
 
 use crate::{Region, Ring};
-use kurbo::Point;
+use kurbo::{Point, Rect};
 use rstar::{AABB, PointDistance, RTree, RTreeObject};
 
 /// The nearest point of an outline, as [`Locator::nearest`] finds it.
@@ -83,6 +83,12 @@ impl Locator {
     /// As [`Locator::depth`], `None` for points outside by more than `reach` mm.
     pub fn depth_within(&self, point: Point, reach: f64) -> Option<f64> {
         if self.contains(point) { Some(self.distance_to_outline(point)) } else { Some(-self.outside_by(point, reach)?) }
+    }
+
+    /// The edges whose bounds meet `bounds`, in no order: both ends, and the place among all edges of all rings.
+    pub fn edges_about(&self, bounds: Rect) -> impl Iterator<Item = (Point, Point, usize)> + '_ {
+        let boxed = AABB::from_corners([bounds.x0, bounds.y0], [bounds.x1, bounds.y1]);
+        self.outline.locate_in_envelope_intersecting(boxed).map(|edge| (edge.from, edge.to, edge.index))
     }
 
     /// The distance to the outline when it is no more than `reach`.

@@ -15,7 +15,7 @@
 //! like combs and stars are shrunk by smaller distances first.
 
 use crate::boolean::{Rule, clean};
-use crate::{FARTHEST, Polygon, RESOLUTION, Region, Ring, plain};
+use crate::{FARTHEST, Polygon, RESOLUTION, Region, Ring, plain, room};
 use kurbo::{Point, Vec2};
 use std::f64::consts::PI;
 
@@ -63,10 +63,13 @@ fn redrawn(polygon: &Polygon, distance: f64, join: Join) -> Region {
         return Region::default();
     }
     if let Join::Round { tolerance } = join
-        && distance < 0.0
-        && is_crowded(polygon, -distance)
+        && is_crowded(polygon, distance.abs())
     {
-        // Twice by half is as far, and what is thin goes before it gets in the way of everything about it.
+        // No arc lies farther inside the true one than that.
+        if distance < 0.0 && !room::may_hold(polygon, -distance - tolerance.max(RESOLUTION) - RESOLUTION) {
+            return Region::default();
+        }
+        // Twice by half is as far, and what is thin goes, or closes up, before it gets in the way of everything about it.
         let (half, join) = (distance / 2.0, Join::Round { tolerance: tolerance / 2.0 });
         return Region::from(polygon.clone()).offset(half, join).offset(half, join);
     }

@@ -1,30 +1,11 @@
 //! Rays from inside a shape to its outline.
 
-use kurbo::{Point, Vec2};
+use kurbo::{Point, Rect, Vec2};
 use laidwork_geometry::{Crossing, Locator, Polygon, Ring};
-use rstar::{AABB, RTree, RTreeObject};
-
-/// An edge of the outline.
-#[derive(Clone, Copy, Debug)]
-struct Edge {
-    from: Point,
-    to: Point,
-    /// Its place in all rings one after the other.
-    index: usize,
-}
-
-impl RTreeObject for Edge {
-    type Envelope = AABB<[f64; 2]>;
-
-    fn envelope(&self) -> Self::Envelope {
-        AABB::from_corners([self.from.x, self.from.y], [self.to.x, self.to.y])
-    }
-}
 
 /// An outline made ready for rays. A ray costs about O(log n) per edge it passes near.
 #[derive(Clone, Debug)]
 pub(crate) struct Rays {
-    edges: RTree<Edge>,
     locator: Locator,
     /// Every edge's direction and length, and the first edge of its ring and the ring's count.
     outline: Vec<(Vec2, f64, usize, usize)>,
@@ -36,26 +17,22 @@ impl Rays {
     }
 
     fn of_rings(rings: &[&Ring]) -> Rays {
-        let mut edges = Vec::new();
         let mut outline = Vec::new();
         for ring in rings {
             let first = outline.len();
             for (from, to) in ring.edges() {
-                if from.is_finite() && to.is_finite() {
-                    edges.push(Edge { from, to, index: outline.len() });
-                }
                 outline.push((crate::line::unit(to - from), from.distance(to), first, ring.points.len()));
             }
         }
-        Rays { edges: RTree::bulk_load(edges), locator: Locator::from_rings(rings.iter().copied()), outline }
+        Rays { locator: Locator::from_rings(rings.iter().copied()), outline }
     }
 
     /// The direction and length of the straight stretch of outline that a ray
     /// meets, straight within `bend` radians of the edge it meets.
     pub(crate) fn straight(&self, from: Point, direction: Vec2, longest: f64, bend: f64) -> Option<(Vec2, f64)> {
         let to = from + direction * longest;
-        let near = self.edges.locate_in_envelope_intersecting(AABB::from_corners([from.x, from.y], [to.x, to.y]));
-        let hits = near.filter_map(|edge| hit(from, direction, edge).map(|d| (d, edge.index)));
+        let near = self.locator.edges_about(Rect::from_points(from, to));
+        let hits = near.filter_map(|(a, b, index)| hit(from, direction, (a, b)).map(|d| (d, index)));
         let (distance, index) = hits.min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))?;
         if distance > longest {
             return None;
@@ -90,9 +67,8 @@ impl Rays {
         let mut look = (longest / 8.0).max(1.0).min(longest);
         loop {
             let to = from + direction * look;
-            let boxed = AABB::from_corners([from.x, from.y], [to.x, to.y]);
-            let near = self.edges.locate_in_envelope_intersecting(boxed);
-            let hit = near.filter_map(|edge| hit(from, direction, edge)).fold(f64::INFINITY, f64::min);
+            let near = self.locator.edges_about(Rect::from_points(from, to));
+            let hit = near.filter_map(|(a, b, _)| hit(from, direction, (a, b))).fold(f64::INFINITY, f64::min);
             if hit <= look || look >= longest {
                 return hit.min(longest);
             }
@@ -113,13 +89,13 @@ impl Rays {
 }
 
 /// Where a ray meets an edge, as a distance from its start.
-fn hit(from: Point, direction: Vec2, edge: &Edge) -> Option<f64> {
-    let along = edge.to - edge.from;
+fn hit(from: Point, direction: Vec2, edge: (Point, Point)) -> Option<f64> {
+    let along = edge.1 - edge.0;
     let turn = direction.cross(along);
     if turn.abs() < 1e-12 {
         return None;
     }
-    let offset = edge.from - from;
+    let offset = edge.0 - from;
     let distance = offset.cross(along) / turn;
     let share = offset.cross(direction) / turn;
     (distance > 0.0 && (-1e-9..=1.0 + 1e-9).contains(&share)).then_some(distance)

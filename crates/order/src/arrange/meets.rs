@@ -133,10 +133,20 @@ fn near_pairs(items: &[Item]) -> Option<Vec<(usize, usize)>> {
 fn meeting_point((short, about): (&Region, &Locator), (long, place): (&Region, &Locator)) -> Option<(Point, bool)> {
     let bounds = long.bounds()?.inflate(REACH, REACH);
     let mut best: Option<(f64, Point)> = None;
-    for point in short.rings().flat_map(steps).filter(|point| bounds.contains(*point)) {
-        let Some(depth) = place.depth_within(point, REACH) else { continue };
-        if best.is_none_or(|(deepest, _)| depth > deepest) {
-            best = Some((depth, point));
+    for ring in short.rings() {
+        // What is farther out is passed over for as long as it cannot come near.
+        let mut far: Option<(Point, f64)> = None;
+        for point in steps(ring).filter(|point| bounds.contains(*point)) {
+            if far.is_some_and(|(from, free)| from.distance(point) < free) {
+                continue;
+            }
+            let Some(depth) = place.depth_within(point, REACH) else {
+                far = Some((point, place.distance_to_outline(point) - REACH * 1.01));
+                continue;
+            };
+            if best.is_none_or(|(deepest, _)| depth > deepest) {
+                best = Some((depth, point));
+            }
         }
     }
     let Some((depth, point)) = best else {

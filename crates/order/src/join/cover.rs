@@ -9,7 +9,7 @@
 //! covers about it, which neighbouring gaps under the same covers share.
 
 use super::UnjoinedPiece;
-use laidwork_geometry::{FillRule, Locator, Polygon, Region, Ring, Walker};
+use laidwork_geometry::{FillRule, Locator, Polygon, Region, Ring, Walker, clip_ring};
 use laidwork_plan::{Point, Rect};
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
@@ -20,6 +20,9 @@ const STEP: f64 = 0.1;
 /// This much of a way may show at its ends, mm: about the width of a sewn
 /// thread, and half the width of a gap between neighbours.
 const MAY_SHOW: f64 = 0.5;
+
+/// Of covers with more edges than this only what lies about the gap is united.
+const MANY_EDGES: usize = 10_000;
 
 /// Covers with more edges than this about one gap are not united.
 const MOST_EDGES: usize = 50_000;
@@ -68,8 +71,9 @@ impl<'a> Cover<'a> {
         }
         // A way around something is seldom much wider than the gap.
         let room = from.distance(to) / 2.0 + 5.0;
-        let covers = self.later(straight.inflate(room, room), first);
-        let way = self.way_under(covers, from, to)?;
+        let about = straight.inflate(room, room);
+        let covers = self.later(about, first);
+        let way = self.way_under(covers, about, from, to)?;
         let length: f64 = way.iter().zip(way.iter().skip(1)).map(|(a, b)| a.distance(*b)).sum();
         (length <= longest).then_some(way)
     }
@@ -106,12 +110,19 @@ impl<'a> Cover<'a> {
         true
     }
 
-    /// The shortest way inside the union of `covers`.
-    fn way_under(&mut self, covers: Vec<usize>, from: Point, to: Point) -> Option<Vec<Point>> {
-        if self.united.as_ref().is_none_or(|united| united.covers != covers) {
-            self.united = Some(United { parts: united(self.pieces, &covers)?, covers });
-        }
-        let parts = &mut self.united.as_mut()?.parts;
+    /// The shortest way inside the union of `covers`; where they have many edges, inside what of it lies in `about`.
+    fn way_under(&mut self, covers: Vec<usize>, about: Rect, from: Point, to: Point) -> Option<Vec<Point>> {
+        let covered = covers.iter().filter_map(|&piece| self.pieces.get(piece));
+        let edges: usize = covered.map(|piece| edges(&piece.cover)).sum();
+        let mut local = None;
+        let parts = if edges > MANY_EDGES {
+            local.insert(united(self.pieces, &covers, Some(about))?)
+        } else {
+            if self.united.as_ref().is_none_or(|united| united.covers != covers) {
+                self.united = Some(United { parts: united(self.pieces, &covers, None)?, covers });
+            }
+            &mut self.united.as_mut()?.parts
+        };
         let near = |polygon: &Polygon, point: Point| {
             polygon.bounds().is_some_and(|bounds| bounds.inflate(MAY_SHOW, MAY_SHOW).contains(point))
         };
@@ -131,14 +142,25 @@ impl<'a> Cover<'a> {
     }
 }
 
-/// The connected parts of a union of covers; `None` when it would take too long.
-fn united(pieces: &[UnjoinedPiece], covers: &[usize]) -> Option<Vec<(Polygon, Option<Walker>)>> {
-    let regions = || covers.iter().filter_map(|&piece| pieces.get(piece)).map(|piece| &piece.cover);
-    let edges: usize = regions().flat_map(Region::rings).map(|ring| ring.points.len()).sum();
-    if edges > MOST_EDGES {
+/// How many edges a region has.
+fn edges(region: &Region) -> usize {
+    region.rings().map(|ring| ring.points.len()).sum()
+}
+
+/// The connected parts of a union of covers, or of what of it lies in `about`; `None` when it would take too long.
+fn united(pieces: &[UnjoinedPiece], covers: &[usize], about: Option<Rect>) -> Option<Vec<(Polygon, Option<Walker>)>> {
+    let covers = covers.iter().filter_map(|&piece| pieces.get(piece)).map(|piece| &piece.cover);
+    let rings = covers.flat_map(Region::rings);
+    let rings: Vec<Ring> = match about {
+        Some(about) => {
+            let near = rings.filter(|ring| ring.bounds().is_some_and(|bounds| bounds.overlaps(about)));
+            near.map(|ring| clip_ring(ring.clone(), about)).collect()
+        }
+        None => rings.cloned().collect(),
+    };
+    if rings.iter().map(|ring| ring.points.len()).sum::<usize>() > MOST_EDGES {
         return None;
     }
-    let rings: Vec<Ring> = regions().flat_map(Region::rings).cloned().collect();
     let union = Region::from_rings(&rings, FillRule::NonZero);
     Some(union.polygons.into_iter().map(|polygon| (polygon, None)).collect())
 }

@@ -111,30 +111,42 @@ pub(crate) fn network(
 
 fn owners(axis: &Axis, graph: &Graph, pairs: &[Pair], strands: &[Strand]) -> Vec<Option<Owner>> {
     let mut owners: Vec<Option<Owner>> = vec![None; graph.nodes.len()];
+    // For every node the strands that pass it and those that end there.
+    let mut passes: Vec<Vec<(usize, usize)>> = vec![Vec::new(); graph.nodes.len()];
+    let mut ends: Vec<Vec<(usize, usize)>> = vec![Vec::new(); graph.nodes.len()];
+    for (s, strand) in strands.iter().enumerate() {
+        for (piece, node) in strand.passed.iter().enumerate() {
+            if let Some(list) = passes.get_mut(*node) {
+                list.push((s, piece));
+            }
+        }
+        for end in [0, 1] {
+            if let Some(list) = strand.nodes[end].and_then(|node| ends.get_mut(node)) {
+                list.push((s, end));
+            }
+        }
+    }
     for pair in pairs {
-        let passes = strands
-            .iter()
-            .enumerate()
-            .flat_map(|(s, strand)| (0..strand.passed.len()).map(move |piece| (s, piece, strand)));
-        let found = passes.into_iter().find(|(_, piece, strand)| {
+        let is_of_pair = |&&(s, piece): &&(usize, usize)| {
+            let Some(strand) = strands.get(s) else { return false };
             let count = strand.limbs.len();
-            let left_by = strand.limbs.get(*piece).map(|l| l[1]);
+            let left_by = strand.limbs.get(piece).map(|l| l[1]);
             let entered = strand.limbs.get((piece + 1) % count.max(1)).map(|l| l[0]);
             let ends = pair.ends.map(Some);
             ends == [left_by, entered] || ends == [entered, left_by]
-        });
-        if let (Some((strand, piece, _)), Some(slot)) = (found, owners.get_mut(pair.node))
+        };
+        let found = passes.get(pair.node).and_then(|list| list.iter().find(is_of_pair));
+        if let (Some(&(strand, piece)), Some(slot)) = (found, owners.get_mut(pair.node))
             && slot.is_none()
         {
             *slot = Some(Owner::Pass(strand, piece));
         }
     }
-    for (node, slot) in owners.iter_mut().enumerate().filter(|(_, o)| o.is_none()) {
-        let ends = strands.iter().enumerate().flat_map(|(s, strand)| {
-            [0, 1].into_iter().filter(move |e| strand.nodes[*e] == Some(node)).map(move |e| (s, e))
-        });
-        let length = |s: usize| strands.get(s).map_or(0.0, |strand| (strand.length(axis) * 20.0).round());
-        *slot = ends.max_by(|a, b| length(a.0).total_cmp(&length(b.0)).then(b.cmp(a))).map(|(s, e)| Owner::End(s, e));
+    let lengths: Vec<f64> = strands.iter().map(|strand| (strand.length(axis) * 20.0).round()).collect();
+    let length = |s: usize| lengths.get(s).copied().unwrap_or(0.0);
+    for (slot, ends) in owners.iter_mut().zip(ends).filter(|(owner, _)| owner.is_none()) {
+        let longest = ends.into_iter().max_by(|a, b| length(a.0).total_cmp(&length(b.0)).then(b.cmp(a)));
+        *slot = longest.map(|(s, e)| Owner::End(s, e));
     }
     owners
 }

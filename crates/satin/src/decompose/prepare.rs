@@ -12,15 +12,20 @@ const PIECES: f64 = 16.0;
 /// ... but not shorter or longer than this, mm.
 const PIECE: [f64; 2] = [0.08, 0.3];
 
+/// An outline gets no more points than about this, but for edges that would be longer than it is wide, and whose middle
+/// no triangulation follows.
+const MANY_POINTS: f64 = 30_000.0;
+
 /// No outline gets more points than about this.
-const MOST_POINTS: f64 = 30_000.0;
+const MOST_POINTS: f64 = 300_000.0;
 
 /// The same outline (within 0.004 mm) with edges short enough for a
 /// triangulation that follows its middle. The length of the longest edge comes with it, mm.
 pub(crate) fn prepare(polygon: &Polygon) -> (Polygon, f64) {
     let perimeter = polygon.perimeter().max(1e-9);
     let mean_width = 2.0 * polygon.area().abs() / perimeter;
-    let piece = (mean_width / PIECES).clamp(PIECE[0], PIECE[1]).max(perimeter / MOST_POINTS);
+    let fewest = (perimeter / MANY_POINTS).min(mean_width).max(perimeter / MOST_POINTS);
+    let piece = (mean_width / PIECES).clamp(PIECE[0], PIECE[1]).max(fewest);
     let ring = |ring: &Ring| Ring::new(parted(&thinned(&ring.points), piece));
     (Polygon { outer: ring(&polygon.outer), holes: polygon.holes.iter().map(ring).collect() }, piece)
 }
@@ -72,6 +77,13 @@ mod tests {
         assert!((ready.area() - 60.0).abs() < 1e-9);
         assert!(ready.outer.edges().all(|(a, b)| a.distance(b) <= piece + 1e-9));
         assert!(corners.iter().all(|c| ready.outer.points.contains(c)));
+    }
+
+    #[test]
+    fn long_and_narrow_outlines_get_edges_no_longer_than_they_are_wide() {
+        let corners = [(0.0, 0.0), (9_000.0, 0.0), (9_000.0, 0.2), (0.0, 0.2)].map(Point::from);
+        let (ready, piece) = prepare(&Polygon { outer: Ring::new(corners.to_vec()), holes: Vec::new() });
+        assert!(piece <= 0.2 && ready.outer.points.len() <= 100_000, "{piece}");
     }
 
     #[test]
