@@ -4,6 +4,7 @@
 //! method. Layers keep the order in which the drawing is painted; a border
 //! lies right over the shape it surrounds.
 
+use crate::crowd;
 use crate::part::{is_thin, is_wide};
 use laidwork_drawing::{Cap, Drawing, Join as StrokeJoin, Shape, Stroke};
 use laidwork_geometry::{Join, Pen, PenCap, PenJoin, PenLine, Polygon, Region};
@@ -181,6 +182,14 @@ pub(crate) fn layers<'a>(
             let region = match &border {
                 Some((border, band, _)) if ink.is_none() => under_band(&shape.region, band, border.overlap),
                 _ => shape.region.clone(),
+            };
+            let region = match if ink.is_none() { crowd::closed(&region) } else { None } {
+                Some(closed) => {
+                    let what = "its lines are far finer than thread; those that lie closer than 0.3 mm are sewn as one";
+                    warnings.push(Warning::at(&shape.name, what, "sew it larger, or draw fewer of them"));
+                    closed
+                }
+                None => region,
             };
             layers.push(Layer {
                 shape: index,

@@ -14,6 +14,7 @@
 //! ```
 
 mod compose;
+mod crowd;
 mod hidden;
 mod layer;
 mod letters;
@@ -98,17 +99,20 @@ pub fn sew(drawing: &Drawing, recipe: &Recipe) -> Result<Warned<Sewn>, Diagnosti
     let methods: Vec<_> = parts.iter().flat_map(|part| methods_of(part, &layers)).collect();
     warnings.extend(recipe.idle_once_sewn(&facts, &settings, &methods));
     let pins = recipe.pins(&facts).take(&mut warnings);
-    let order = sequence::sequence(&parts, &layers, recipe, &pins).take(&mut warnings);
+    let (order, mut aparts) = sequence::sequence(&parts, &layers, recipe, &pins);
+    let order = order.take(&mut warnings);
+    let aparts: Vec<_> = order.sequence.iter().map(|slot| aparts[slot.item].take()).collect();
     let ground = Ground::new(&parts, &layers);
     let sewn: Vec<Warned<UnjoinedPiece>> = order
         .sequence
         .par_iter()
-        .map(|slot| {
+        .zip(aparts)
+        .map(|(slot, apart)| {
             let part = &parts[slot.item];
             let layer = &layers[part.layer];
             let settings = layer.settings;
             let ends = Ends { start: settings.start.or(Some(slot.start)), end: settings.end.or(Some(slot.end)) };
-            stitch::stitch(part, layer, (&hidden[part.layer], &ground), drawing, ends)
+            stitch::stitch(part, apart, layer, (&hidden[part.layer], &ground), drawing, ends)
         })
         .collect();
     let pieces: Vec<_> = sewn.into_iter().map(|piece| piece.take(&mut warnings)).collect();

@@ -8,6 +8,7 @@ use laidwork_geometry::Locator;
 use laidwork_order::{ArrangeSettings, Arrangement, Costs, Item, Passage, Pin, arrange};
 use laidwork_plan::{Method, Point, Warned};
 use laidwork_recipe::{Keep, Pins, Recipe};
+use laidwork_satin::Apart;
 use laidwork_thread::Pace;
 use rayon::prelude::*;
 
@@ -18,14 +19,19 @@ const STITCHES_PER_MM2: f64 = 1.4;
 /// Parts with more open ends than this may begin anywhere.
 const MOST_ENDS: usize = 12;
 
-/// The sewing order of `parts` under the recipe's wishes.
-pub(crate) fn sequence(parts: &[Part<'_>], layers: &[Layer<'_>], recipe: &Recipe, pins: &Pins) -> Warned<Arrangement> {
+/// The sewing order of `parts` under the recipe's wishes, and what columns were taken apart for it, one entry a part.
+pub(crate) fn sequence(
+    parts: &[Part<'_>],
+    layers: &[Layer<'_>],
+    recipe: &Recipe,
+    pins: &Pins,
+) -> (Warned<Arrangement>, Vec<Option<Apart>>) {
     let threads = layers.iter().map(|layer| layer.thread + 1).max().unwrap_or(0);
     let Pace { stitches_per_minute, trim, change } = pace(recipe, threads);
     let stitches_per_minute = stitches_per_minute.max(1.0);
     let is_alone = parts.len() < 2;
-    let gates = |part: &Part<'_>| if is_alone { Vec::new() } else { column_ends(part, &layers[part.layer]) };
-    let gates: Vec<Vec<Point>> = parts.par_iter().map(gates).collect();
+    let gates = |part: &Part<'_>| if is_alone { (Vec::new(), None) } else { column_ends(part, &layers[part.layer]) };
+    let (gates, aparts): (Vec<Vec<Point>>, Vec<Option<Apart>>) = parts.par_iter().map(gates).unzip();
     let hides = hiding(parts, layers);
     let item =
         |(part, gates): (&Part<'_>, _)| item(part, &layers[part.layer], gates, hides[part.layer], stitches_per_minute);
@@ -39,7 +45,7 @@ pub(crate) fn sequence(parts: &[Part<'_>], layers: &[Layer<'_>], recipe: &Recipe
         ..Costs::default()
     };
     let settings = ArrangeSettings { costs, keep_drawing: pins.keep == Keep::Drawing, ..ArrangeSettings::default() };
-    arrange(&items, &pins_of_parts(pins, parts, layers), &settings)
+    (arrange(&items, &pins_of_parts(pins, parts, layers), &settings), aparts)
 }
 
 /// Of each layer whether its stitches hide what lies under them.
@@ -78,11 +84,13 @@ fn run_ends(part: &Part<'_>) -> Option<[Point; 2]> {
 }
 
 /// Where the columns of a part end openly; none where it is not sewn as columns or has too many.
-/// A column can be left at the end where it was entered as well as at the other.
-fn column_ends(part: &Part<'_>, layer: &Layer<'_>) -> Vec<Point> {
+/// A column can be left at the end where it was entered as well as at the other. What was taken apart to find them
+/// comes with them.
+fn column_ends(part: &Part<'_>, layer: &Layer<'_>) -> (Vec<Point>, Option<Apart>) {
     if part.method != Method::Satin || part.mixed || !layer.settings.satin.crossings.is_empty() {
-        return Vec::new();
+        return Default::default();
     }
+    let mut apart = None;
     let mut ends = match &part.ink {
         Some((ink, lines)) => {
             let open = lines.iter().filter_map(|&line| ink.lines.get(line)).filter(|line| !line.closed);
@@ -90,13 +98,13 @@ fn column_ends(part: &Part<'_>, layer: &Layer<'_>) -> Vec<Point> {
         }
         None => {
             let settings = settings::satin(&layer.settings.satin, settings::fill(&layer.settings.fill, Vec::new()));
-            laidwork_satin::open_ends(&part.polygon, &settings)
+            apart.insert(Apart::new(&part.polygon, &settings)).open_ends()
         }
     };
     // The parts of a stroke that is cut off may hold other ends than the line has.
     let locator = Locator::from_rings(part.polygon.rings());
     ends.retain(|end| locator.contains(*end) || locator.distance_to_outline(*end) < 0.1);
-    if ends.len() > MOST_ENDS { Vec::new() } else { ends }
+    (if ends.len() > MOST_ENDS { Vec::new() } else { ends }, apart)
 }
 
 /// Wishes about shapes as wishes about their parts.

@@ -11,11 +11,13 @@ use laidwork_order::UnjoinedPiece;
 use laidwork_plan::{Method, Pass, Point, Warned};
 use laidwork_recipe::{MethodChoice, RunStyle};
 use laidwork_run::Ends;
-use laidwork_satin::SatinSettings;
+use laidwork_satin::{Apart, SatinSettings};
 
-/// Sews one part from as near `ends.start` to as near `ends.end` as its method can.
+/// Sews one part from as near `ends.start` to as near `ends.end` as its method can; `apart` is its outline taken apart,
+/// where that was done before.
 pub(crate) fn stitch(
     part: &Part<'_>,
+    apart: Option<Apart>,
     layer: &Layer<'_>,
     (hidden, ground): (&Hidden, &Ground<'_>),
     drawing: &Drawing,
@@ -23,7 +25,7 @@ pub(crate) fn stitch(
 ) -> Warned<UnjoinedPiece> {
     let sewn = match part.method {
         Method::Run => run(part, layer, (drawing, ground), ends),
-        Method::Satin => satin(part, layer, hidden, (drawing, ground), ends),
+        Method::Satin => satin(part, apart, layer, hidden, (drawing, ground), ends),
         Method::Fill | Method::Manual => {
             let settings = settings::fill(&layer.settings.fill, lines_of(drawing, &layer.settings.fill.guides));
             let over = hidden.over(&part.polygon);
@@ -97,6 +99,7 @@ fn side_by_side(part: &Part<'_>, layer: &Layer<'_>, (drawing, ground): (&Drawing
 
 fn satin(
     part: &Part<'_>,
+    apart: Option<Apart>,
     layer: &Layer<'_>,
     hidden: &Hidden,
     (drawing, ground): (&Drawing, &Ground<'_>),
@@ -116,7 +119,10 @@ fn satin(
             let hidden = hidden.over(&part.polygon).map(|over| over.offset(-rim, Join::Round { tolerance: 0.02 }));
             along_lines(part, ink, hidden.as_ref(), &settings, ends)
         }
-        None => satin_outline(part, &settings, ends),
+        None => match apart {
+            Some(apart) => apart.sew(&part.name, &part.polygon, &settings, ends),
+            None => satin_outline(part, &settings, ends),
+        },
     }
 }
 

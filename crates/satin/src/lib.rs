@@ -26,7 +26,7 @@ pub use laidwork_geometry::{Pen, PenCap, PenJoin, PenLine};
 pub use laidwork_run::Ends;
 pub use laidwork_underlay::{ColumnLayer, ColumnUnderlay};
 pub use needle::needle_points;
-pub use outline::{from_outline, has_wide_and_narrow, open_ends};
+pub use outline::{Apart, from_outline, has_wide_and_narrow};
 pub use settings::{Pull, SatinSettings};
 pub use stroke::from_stroke;
 pub use threads::{REACH, Threads, lay};

@@ -1,6 +1,6 @@
 //! Columns from an outline alone.
 
-use crate::network::Network;
+use crate::network::{Network, Part};
 use crate::walk::walk;
 use crate::{Column, ColumnEnd, SatinSettings};
 use kurbo::Point;
@@ -11,16 +11,49 @@ use laidwork_run::Ends;
 /// Shapes without a side longer than this are not sewn, mm.
 const SMALLEST: f64 = 0.3;
 
-/// Where the columns of a connected outline end openly, mm: good places to begin and to end at.
-pub fn open_ends(polygon: &Polygon, settings: &SatinSettings) -> Vec<Point> {
-    let found = crate::decompose(polygon, settings);
-    let ends = |column: &Column| {
-        let ends = [column.crossings.first(), column.crossings.last()].into_iter().zip(column.ends);
-        ends.filter(|(_, kind)| !column.closed && *kind != ColumnEnd::Joined)
-            .filter_map(|(crossing, _)| crossing.map(|c| c.middle()))
-            .collect::<Vec<_>>()
-    };
-    found.columns.iter().flat_map(ends).collect()
+/// A connected outline taken apart once: to be looked at, and to be sewn later.
+#[derive(Clone, Debug)]
+pub struct Apart {
+    network: Network,
+    settings: SatinSettings,
+}
+
+impl Apart {
+    /// Takes `polygon` apart as [`from_outline`] does.
+    pub fn new(polygon: &Polygon, settings: &SatinSettings) -> Apart {
+        let settings = settings.checked();
+        let small = polygon.bounds().is_none_or(|b| b.width().max(b.height()) < SMALLEST);
+        let network = if small { Network::default() } else { crate::decompose::network(polygon, &settings) };
+        Apart { network, settings }
+    }
+
+    /// Where its columns end openly, mm: good places to begin and to end at.
+    pub fn open_ends(&self) -> Vec<Point> {
+        let columns = self.network.parts.iter().filter_map(|part| match part {
+            Part::Column(column) => Some(column),
+            Part::Run(_) | Part::Fill(_) => None,
+        });
+        let ends = |column: &Column| {
+            let ends = [column.crossings.first(), column.crossings.last()].into_iter().zip(column.ends);
+            ends.filter(|(_, kind)| !column.closed && *kind != ColumnEnd::Joined)
+                .filter_map(|(crossing, _)| crossing.map(|c| c.middle()))
+                .collect::<Vec<_>>()
+        };
+        columns.flat_map(ends).collect()
+    }
+
+    /// Whether it was taken apart by settings that differ from `settings` in nothing that matters to it.
+    fn is_by(&self, settings: &SatinSettings) -> bool {
+        let SatinSettings { underlay, fill, .. } = settings.clone();
+        SatinSettings { underlay, fill, ..self.settings.clone() } == *settings
+    }
+
+    /// Sews `polygon`, which it was made from, as one unbroken chain.
+    pub fn sew(self, name: &str, polygon: &Polygon, settings: &SatinSettings, ends: Ends) -> Warned<Vec<Pass>> {
+        let settings = settings.checked();
+        let apart = if self.is_by(&settings) { self } else { Apart::new(polygon, &settings) };
+        walk(name, apart.network, polygon, &settings, ends)
+    }
 }
 
 /// Limbs that reach farther from the body than this many times the widest column are long.
@@ -46,10 +79,5 @@ pub fn has_wide_and_narrow(polygon: &Polygon, max_width: f64) -> bool {
 /// Sews any connected outline as one unbroken chain: it is taken apart into
 /// columns, fills where it is too wide and runs where it is too thin.
 pub fn from_outline(name: &str, polygon: &Polygon, settings: &SatinSettings, ends: Ends) -> Warned<Vec<Pass>> {
-    let settings = settings.checked();
-    if polygon.bounds().is_none_or(|b| b.width().max(b.height()) < SMALLEST) {
-        return walk(name, Network::default(), polygon, &settings, ends);
-    }
-    let network = crate::decompose::network(polygon, &settings);
-    walk(name, network, polygon, &settings, ends)
+    Apart::new(polygon, settings).sew(name, polygon, settings, ends)
 }
