@@ -151,7 +151,7 @@ fn crowds() {
         let rings = repeated(n, |i| format!("M{} {}h.1v.1h-.1z", i % 200 / 2, i / 200 / 2));
         svg(&format!(r#"<path d="{rings}"/>"#))
     });
-    family("rings in rings", &[10, 100], |n| {
+    family("rings in rings", &[10, 100, 1_000, 2_000], |n| {
         let rings = repeated(n, |i| {
             let inset = 49.0 * i as f64 / n as f64;
             let side = 2.0 * (49.0 - inset) + 1.0;
@@ -193,10 +193,82 @@ fn crowds() {
 }
 
 #[test]
+fn repeats() {
+    let rect = r#"<rect x="20" y="20" width="30" height="30"/>"#;
+    family("closes", &[100, 10_000, 1_000_000], |n| svg(&format!(r#"<path d="M1 1h9v9{}"/>"#, "z".repeat(n))));
+    family("moves", &[100, 100_000], |n| svg(&format!(r#"<path d="{}z"/>{rect}"#, "M1 1 ".repeat(n))));
+    family("style sheets", &[100, 3_000, 60_000], |n| {
+        svg(&format!("{}{rect}", "<style>rect{fill:red}</style>".repeat(n)))
+    });
+    family("texts in texts", &[10, 200, 100_000], |n| {
+        svg(&format!("{}{rect}{}", "<text>".repeat(n), "</text>".repeat(n)))
+    });
+    family("transforms", &[100, 200_000], |n| {
+        svg(&format!(r#"<g transform="{}">{rect}</g>"#, "scale(1.0001)".repeat(n)))
+    });
+    family("namespaces", &[100, 20_000], |n| {
+        svg(&format!("<g{}>{rect}</g>", repeated(n, |i| format!(" xmlns:n{i}='u{i}'"))))
+    });
+    family("entities declared", &[100, 100_000], |n| {
+        format!("<!DOCTYPE svg [{}]>{}", repeated(n, |i| format!("<!ENTITY a{i} 'x'>")), svg(rect))
+    });
+    family("corners with markers", &[100, 200_000], |n| {
+        let path = format!(r#"<path fill="none" stroke="red" marker-mid="url(#m)" d="M0 0{}"/>"#, "l.01 .01".repeat(n));
+        svg(&format!(r#"<marker id="m"><path d="M0 0h1v1z"/></marker>{path}"#))
+    });
+}
+
+/// What a drawing names outside itself is never opened; circles of every kind are cut.
+#[test]
+fn references() {
+    let rect = r#"<rect width="30" height="30"/>"#;
+    for (name, inside) in [
+        ("file", r##"<image href="file:///etc/passwd" width="9" height="9"/><use href="file:///etc/passwd#a"/>"##),
+        (
+            "feImage",
+            r##"<filter id="f"><feImage href="file:///etc/passwd"/></filter><rect filter="url(#f)" width="9" height="9"/>"##,
+        ),
+        ("paint", r##"<rect width="9" height="9" style="fill:url(file:///etc/passwd#a) #00f"/>"##),
+        ("sheet", r##"<style>@import url(file:///etc/passwd);rect{fill:url(file:///etc/passwd#a) red}</style>"##),
+        (
+            "textPath",
+            r##"<text id="t"><textPath href="#t">a</textPath><textPath href="file:///etc/passwd#p">b</textPath></text>"##,
+        ),
+        ("symbol", r##"<symbol id="s"><use href="#s"/><rect width="9" height="9"/></symbol><use href="#s"/>"##),
+        (
+            "clip of a clip",
+            r##"<clipPath id="a" clip-path="url(#b)"><path d="M0 0h9v9z"/></clipPath><clipPath id="b" clip-path="url(#a)"><path d="M0 0h9v9z"/></clipPath><path clip-path="url(#a)" d="M0 0h9v9z"/>"##,
+        ),
+        (
+            "use in a clip",
+            r##"<clipPath id="c"><use href="#u"/></clipPath><g id="u" clip-path="url(#c)"><rect width="30" height="30"/></g>"##,
+        ),
+        (
+            "mask and pattern",
+            r##"<mask id="m"><rect width="30" height="30" fill="url(#p)"/></mask><pattern id="p" width="9" height="9"><rect width="9" height="9" mask="url(#m)"/></pattern><rect mask="url(#m)" width="30" height="30"/>"##,
+        ),
+        (
+            "classes",
+            r##"<style>.m{mask:url(#a)}</style><mask id="a"><path class="m" d="M0 0h9v9z"/></mask><path class="m" d="M0 0h9v9z"/>"##,
+        ),
+        ("gradient", r##"<radialGradient id="g" href="#g"/><rect width="30" height="30" fill="url(#g)"/>"##),
+        (
+            "filters",
+            r##"<filter id="f" href="#g"/><filter id="g" href="#f"/><rect filter="url(#f)" width="30" height="30"/>"##,
+        ),
+    ] {
+        tame(name, 1, svg(&format!("{inside}{rect}")).as_bytes(), &[]);
+    }
+    let outside =
+        "<!DOCTYPE svg [<!ENTITY e SYSTEM 'file:///etc/passwd'><!ENTITY % p SYSTEM 'http://127.0.0.1:9/'>%p;]>";
+    tame("outside entity", 1, format!("{outside}{}", svg(&format!("<text>&e;</text>{rect}"))).as_bytes(), &[]);
+}
+
+#[test]
 fn outlines() {
     let point = |text: &mut String, x: f64, y: f64| write!(text, " {x:.4},{y:.4}").unwrap();
     let polygon = |points: &str| svg(&format!(r#"<polygon points="{points}"/>"#));
-    family("spikes", &[10, 300, 100_000], |n| {
+    family("spikes", &[10, 300, 3_000, 10_000, 100_000], |n| {
         polygon(&(0..n).fold(String::new(), |mut text, i| {
             let (sin, cos) = (i as f64 * std::f64::consts::TAU / n as f64).sin_cos();
             let reach = if i % 2 == 0 { 5.0 } else { 45.0 };
@@ -204,13 +276,13 @@ fn outlines() {
             text
         }))
     });
-    family("scribbles", &[10, 100, 6_000], |n| {
+    family("scribbles", &[10, 100, 300, 2_000, 6_000], |n| {
         polygon(&(0..n as u64).fold(String::new(), |mut text, i| {
             point(&mut text, (i * i * 7919 % 1009) as f64 / 10.1, (i * i * i * 104_729 % 1013) as f64 / 10.2);
             text
         }))
     });
-    family("combs", &[10, 200], |n| {
+    family("combs", &[10, 120, 200, 2_000, 4_000], |n| {
         let width = 95.0 / n as f64;
         let teeth = repeated(n, |i| {
             format!("L{0} 5L{0} 90L{1} 90L{1} 5", 2.0 + width * i as f64, 2.0 + width * (i as f64 + 0.4))
