@@ -215,7 +215,7 @@ fn a_mitre_limit_beyond_measure_in_a_style_sheet_is_lowered() {
 #[test]
 fn path_data_that_closes_a_million_times_is_read() {
     let found = area(&format!(r#"<path d="M0 0h20v20h-20{}"/>"#, "z".repeat(1_000_000)));
-    near(found, 400.0, 1e-6);
+    near(found, 400.0, 1e-3);
     let entity = format!("<!DOCTYPE svg [<!ENTITY a '<path d=\"M0 0h9v9{}\"/>'>]>", "z".repeat(1_000_000));
     let text = format!("{entity}{}", common::svg("&a;"));
     assert!(common::try_read(&text).is_err());

@@ -66,7 +66,7 @@ mod tests {
         });
         let points = [(0.0, 0.0), (100.0, 0.0)].into_iter().chain(teeth).map(Point::from).collect();
         let comb = Polygon { outer: crate::Ring::new(points), holes: Vec::new() };
-        assert!(!may_hold(&comb, 1.0));
+        assert!(!may_hold(&comb, 2.0));
         assert!(may_hold(&comb, 0.4));
     }
 }
