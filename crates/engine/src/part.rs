@@ -1,12 +1,14 @@
 //! Layers fall apart into parts: connected polygons, each sewn as one piece.
 
-use crate::hidden::{boxes, corners};
+use crate::hidden::{Box, boxes, corners};
 use crate::layer::{Ink, Layer};
 use laidwork_geometry::{Join, Locator, Polygon, Region};
 use laidwork_plan::{Method, Rect};
 use laidwork_recipe::{MethodChoice, Settings};
 use laidwork_satin::has_wide_and_narrow;
 use rayon::prelude::*;
+use rstar::RTree;
+use std::cell::OnceCell;
 use std::collections::BTreeSet;
 
 /// A shape is filled when more than this share of its area lies in discs
@@ -16,6 +18,9 @@ const WIDE_SHARE: f64 = 0.5;
 /// A shape is a run when less than this share of its area lies in discs as
 /// wide as the narrowest column.
 const THIN_SHARE: f64 = 0.3;
+
+/// What a later shape leaves of a wide one is filled when most of it is as wide as this, mm. Common practice, no source.
+const NARROW_REST: f64 = 2.5;
 
 /// Parts smaller than this are specks that no needle can sew, mm².
 const SPECK: f64 = 0.05;
@@ -55,31 +60,53 @@ fn parts_of<'a>((index, layer): (usize, &'a Layer<'_>)) -> (Vec<Part<'a>>, usize
     let polygons: Vec<_> = layer.region.polygons.iter().filter(|polygon| polygon.area() >= SPECK).collect();
     let specks = layer.region.polygons.len() - polygons.len();
     let lines = lines_of(layer, &polygons);
+    let drawn = Drawn { layer, index: OnceCell::new() };
     let part = |(polygon, lines): (&&Polygon, Vec<usize>)| {
         let has_room = |ink: &&Ink| !lines.is_empty() && ink.has_room(polygon, &lines);
         let ink = layer.ink.as_ref().filter(has_room).map(|ink| (ink, lines.clone()));
         let thin = ink.is_none() && is_thin(polygon, layer.settings);
-        let method = method_of(layer, polygon, ink.as_ref().map(|(ink, _)| ink.pen.width), thin);
+        let method = method_of(&drawn, polygon, ink.as_ref().map(|(ink, _)| ink.pen.width), thin);
         let mixed =
-            method == Method::Fill && ink.is_none() && layer.method == MethodChoice::Auto && has_limbs(polygon, layer);
+            method == Method::Fill && ink.is_none() && layer.method == MethodChoice::Auto && has_limbs(polygon, &drawn);
         let method = if mixed { Method::Satin } else { method };
         Part { layer: index, name: layer.name.clone(), polygon: (*polygon).clone(), ink, method, mixed, thin }
     };
     (polygons.iter().zip(lines).map(part).collect(), specks)
 }
 
+/// What a layer covered before later shapes hid some of it, found by place.
+struct Drawn<'a> {
+    layer: &'a Layer<'a>,
+    /// Made when it is first asked for: most layers are not cut.
+    index: OnceCell<RTree<Box>>,
+}
+
+impl<'a> Drawn<'a> {
+    /// The polygons that a part may have been cut from.
+    fn around(&self, part: &Polygon) -> Vec<&'a Polygon> {
+        let Some(bounds) = part.bounds() else { return Vec::new() };
+        let drawn = &self.layer.drawn.polygons;
+        let index = self.index.get_or_init(|| boxes(drawn.iter()));
+        let about = index.locate_in_envelope_intersecting(corners(bounds)).map(|found| &drawn[found.data]);
+        about.filter(|drawn| drawn.bounds().is_some_and(|outer| outer.contains_rect(bounds))).collect()
+    }
+}
+
 /// Whether a part has a wide body and narrow limbs because it was drawn so: the ring that a later shape leaves of a
 /// wide one is none of its limbs, and looks best in the rows of the rest.
-fn has_limbs(part: &Polygon, layer: &Layer<'_>) -> bool {
-    let widest = layer.settings.satin.max_width;
-    if !has_wide_and_narrow(part, widest) {
-        return false;
-    }
-    let Some(bounds) = part.bounds() else { return false };
-    let drawn = boxes(layer.drawn.polygons.iter());
-    let about = drawn.locate_in_envelope_intersecting(corners(bounds)).map(|found| &layer.drawn.polygons[found.data]);
-    let mut around = about.filter(|drawn| drawn.bounds().is_some_and(|outer| outer.contains_rect(bounds)));
-    around.any(|drawn| drawn == part || has_wide_and_narrow(drawn, widest))
+fn has_limbs(part: &Polygon, drawn: &Drawn<'_>) -> bool {
+    let widest = drawn.layer.settings.satin.max_width;
+    has_wide_and_narrow(part, widest)
+        && drawn.around(part).iter().any(|&drawn| drawn == part || has_wide_and_narrow(drawn, widest))
+}
+
+/// Whether a later shape left this part of one that is too wide for columns: it is sewn in the rows of the rest, which
+/// thin out under their cover as columns cannot, unless it is so narrow that rows have no room.
+fn is_left_of_wide(part: &Polygon, drawn: &Drawn<'_>) -> bool {
+    let around = drawn.around(part);
+    !around.contains(&part)
+        && share_as_wide_as(part, NARROW_REST) > WIDE_SHARE
+        && around.into_iter().any(|whole| is_wide(whole, drawn.layer.settings))
 }
 
 /// Calls the parts of one layer `NAME`, `NAME.2` and so on, leaving out names that are taken.
@@ -118,7 +145,8 @@ fn lines_of(layer: &Layer<'_>, polygons: &[&Polygon]) -> Vec<Vec<usize>> {
 }
 
 /// How a polygon is sewn: as the recipe says, or as its width asks for.
-fn method_of(layer: &Layer<'_>, polygon: &Polygon, stroke_width: Option<f64>, thin: bool) -> Method {
+fn method_of(drawn: &Drawn<'_>, polygon: &Polygon, stroke_width: Option<f64>, thin: bool) -> Method {
+    let layer = drawn.layer;
     match layer.method {
         MethodChoice::Run => Method::Run,
         MethodChoice::Satin => Method::Satin,
@@ -131,6 +159,7 @@ fn method_of(layer: &Layer<'_>, polygon: &Polygon, stroke_width: Option<f64>, th
                 Some(_) => Method::Fill,
                 None if is_wide(polygon, layer.settings) => Method::Fill,
                 None if thin => Method::Run,
+                None if is_left_of_wide(polygon, drawn) => Method::Fill,
                 None => Method::Satin,
             }
         }

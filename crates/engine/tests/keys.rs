@@ -1,7 +1,7 @@
 //! Keys of a recipe and what follows from them.
 
 use laidwork_engine::{Recipe, Sewn, pace, sew};
-use laidwork_plan::PassKind;
+use laidwork_plan::{Method, PassKind};
 
 /// A square with a bar over it and a square beside it, in three colours.
 const SVG: &str = r##"<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="30mm" viewBox="0 0 60 30">
@@ -148,4 +148,28 @@ fn a_border_of_a_thin_stroke_does_not_pile_up() {
     let length: f64 = top(&sewn, "vine/border");
     // A band 4 mm wide and about 70 mm long, its threads 0.17 mm apart and lengthened by 0.2 at each end.
     assert!(length > 1200.0 && length < 2400.0, "{length}");
+}
+
+#[test]
+fn what_a_later_shape_leaves_of_a_wide_one_is_filled() {
+    let ring = |drawn: &str| {
+        let svg = format!(
+            r##"<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="40mm" viewBox="0 0 40 40">{drawn}</svg>"##
+        );
+        let drawing = laidwork_drawing::read(svg.as_bytes(), &laidwork_drawing::Options::default()).unwrap().value;
+        let sewn = sew(&drawing, &Recipe::default()).unwrap().value;
+        let piece = sewn.plan.pieces.iter().find(|piece| piece.name == "disc").unwrap();
+        piece.method
+    };
+    let disc = |r: f64, hidden: f64| {
+        ring(&format!(
+            r##"<circle id="disc" cx="20" cy="20" r="{r}" fill="#335577"/>
+            <circle id="middle" cx="20" cy="20" r="{hidden}" fill="#ddaa33"/>"##
+        ))
+    };
+    // A band of 1.0 mm lies under the middle.
+    assert_eq!(disc(9.0, 5.0), Method::Fill, "rows thin out under the middle");
+    assert_eq!(disc(9.0, 8.5), Method::Satin, "no room for rows");
+    let drawn = r##"<path id="disc" fill="none" stroke="#335577" stroke-width="5" d="M8 20 a12 12 0 1 0 24 0"/>"##;
+    assert_eq!(ring(drawn), Method::Satin, "drawn as narrow as that");
 }

@@ -174,7 +174,7 @@ pub static RULE: Keys = &[&PICK, &SHAPE, &THREADS, &UNDERLAY, &RUNS, &COLUMNS, &
 
 /// Keys about a shape as a whole.
 pub static SHAPE: [Key; 8] = [
-    key("method", Word(&["auto", "run", "satin", "fill", "skip"]), Preset::Word("auto"), ALL, "How the shape is sewn. `auto` goes by its width: below `min_width` a run, up to `max_width` satin, fill above. `skip` leaves it out."),
+    key("method", Word(&["auto", "run", "satin", "fill", "skip"]), Preset::Word("auto"), ALL, "How the shape is sewn. `auto` goes by its width: below `min_width` a run, up to `max_width` satin, fill above; what a later shape leaves of a wide one is filled too, unless it is narrower than 2.5 mm. `skip` leaves it out."),
     key("thread", Thread, Preset::Unset("the thread `for` the shape's colour, else the colour itself"), ALL, "Name of a `[[thread]]`, or a colour."),
     key("material", Material, Preset::Unset("`material` of `[design]`"), ALL, "What these shapes are sewn on, if it is something else."),
     key("knock_out", Bool, Preset::Bool(true), ALL, "Leave out what later pieces hide of the shape."),
