@@ -1,7 +1,7 @@
-//! The same input gives the same bytes on every thread count, and in every build.
+//! The same input gives the same bytes on every thread count, in every build, and from one change to the next.
 //!
-//! With `LAIDWORK_HASHES=FILE` the hash of every list is written there, as `sha256sum` writes it; `.ci/run` holds the
-//! optimised command to them.
+//! `fixtures/lists.sha256` holds the hash of every list, as `sha256sum` writes it; `.ci/run` holds the optimised command
+//! to the same file. A change that means to alter stitches writes it anew with `LAIDWORK_UPDATE=1`.
 
 use laidwork_engine::{Recipe, sew};
 use laidwork_list::{WriteOptions, to_text};
@@ -62,8 +62,16 @@ fn pool(threads: usize) -> ThreadPool {
     ThreadPoolBuilder::new().num_threads(threads).build().unwrap()
 }
 
+/// Whether the hashes kept hold here: sines and cosines come from the platform, and their last bit with them.
+fn is_where_hashes_hold() -> bool {
+    #[cfg(all(target_os = "linux", target_env = "gnu", target_arch = "x86_64"))]
+    return std::is_x86_feature_detected!("fma");
+    #[cfg(not(all(target_os = "linux", target_env = "gnu", target_arch = "x86_64")))]
+    return false;
+}
+
 #[test]
-fn one_two_and_eight_threads_give_the_same_bytes() {
+fn every_list_is_the_same_with_one_two_and_eight_threads_and_as_it_was() {
     let (one, others) = (pool(1), [pool(2), pool(8)]);
     let mut found = String::new();
     for design in designs() {
@@ -75,7 +83,17 @@ fn one_two_and_eight_threads_give_the_same_bytes() {
         let hash: String = Sha256::digest(text.as_bytes()).iter().map(|byte| format!("{byte:02x}")).collect();
         writeln!(found, "{hash}  {}", design.name).unwrap();
     }
-    if let Some(path) = std::env::var_os("LAIDWORK_HASHES") {
-        fs::write(path, found).unwrap();
+    let kept = fixtures().join("lists.sha256");
+    if std::env::var_os("LAIDWORK_UPDATE").is_some() {
+        fs::write(kept, found).unwrap();
+        panic!("lists.sha256 was written; run again without LAIDWORK_UPDATE");
     }
+    let wanted = fs::read_to_string(kept).unwrap();
+    if !is_where_hashes_hold() {
+        eprintln!("not held to lists.sha256, which is of Linux, glibc and x86-64 with fused multiplication");
+        return;
+    }
+    let differ: Vec<&str> = found.lines().filter(|line| !wanted.lines().any(|kept| kept == *line)).collect();
+    assert!(differ.is_empty(), "sewn otherwise than before, LAIDWORK_UPDATE=1 keeps it:\n{}", differ.join("\n"));
+    assert_eq!(found.lines().count(), wanted.lines().count(), "lists.sha256 names designs that are gone");
 }
