@@ -239,7 +239,7 @@ mod tests {
     #[test]
     fn a_size_over_the_limit_is_told_from_it() {
         assert_eq!(beside_limit(2000.04), "2000.04");
-        assert_eq!(beside_limit(2000.000_3), "2000.0003");
+        assert_eq!(beside_limit(2_000.000_3), "2000.0003");
         assert_eq!(beside_limit(50_000.2), "50000");
         assert_eq!(beside_limit(1999.7), "2000");
     }
