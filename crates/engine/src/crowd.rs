@@ -15,6 +15,9 @@ const FINE: f64 = 0.1;
 /// Gaps narrower than this are closed, mm: the width of a thread.
 const GAP: f64 = 0.3;
 
+/// Gaps are closed in steps; the first is no shorter than this, mm.
+const FINEST: f64 = 0.002;
+
 /// The closed outline is within this of the exact one, mm.
 const TOLERANCE: f64 = 0.01;
 
@@ -36,9 +39,6 @@ pub(crate) fn closed(region: &Region) -> Option<Region> {
     }
     Some(grown.offset(-by, join).simplify(TOLERANCE))
 }
-
-/// The first step is no shorter than this, mm.
-const FINEST: f64 = 0.002;
 
 #[cfg(test)]
 mod tests {

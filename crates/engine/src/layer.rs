@@ -183,7 +183,8 @@ pub(crate) fn layers<'a>(
                 Some((border, band, _)) if ink.is_none() => under_band(&shape.region, band, border.overlap),
                 _ => shape.region.clone(),
             };
-            let region = match if ink.is_none() { crowd::closed(&region) } else { None } {
+            let closed = if ink.is_none() { crowd::closed(&region) } else { None };
+            let region = match closed {
                 Some(closed) => {
                     let what = "its lines are far finer than thread; those that lie closer than 0.3 mm are sewn as one";
                     warnings.push(Warning::at(&shape.name, what, "sew it larger, or draw fewer of them"));

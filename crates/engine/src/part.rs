@@ -77,7 +77,7 @@ fn parts_of<'a>((index, layer): (usize, &'a Layer<'_>)) -> (Vec<Part<'a>>, usize
 /// What a layer covered before later shapes hid some of it, found by place.
 struct Drawn<'a> {
     layer: &'a Layer<'a>,
-    /// Made when it is first asked for: most layers are not cut.
+    /// Made when it is first asked for.
     index: OnceCell<RTree<Box>>,
 }
 
