@@ -124,63 +124,93 @@ fn moved(ring: &Ring, distance: f64, join: Join) -> Ring {
     }
     let mut points = Vec::with_capacity(2 * corners.len());
     let (Some(&first), Some(&last)) = (corners.first(), corners.last()) else { return Ring::default() };
-    for (i, &corner) in corners.iter().enumerate() {
-        let before = if i == 0 { last } else { corners[i - 1] };
-        let after = corners.get(i + 1).copied().unwrap_or(first);
-        let (into, out) = (corner - before, after - corner);
-        if !closes(corner, into, out, distance, &mut points) {
-            opens(corner, into, out, distance, join, &mut points);
+    // The angle of an arc's chord.
+    let chord = match join {
+        Join::Round { tolerance } => {
+            2.0 * (1.0 - (tolerance.max(RESOLUTION) / distance.abs()).clamp(0.0, 1.0)).acos()
         }
+        _ => 0.0,
+    };
+    let mut into = first - last;
+    for (i, &at) in corners.iter().enumerate() {
+        let out = corners.get(i + 1).copied().unwrap_or(first) - at;
+        let corner = Corner::new(at, into, out, distance);
+        if corner.closes(distance) {
+            corner.lead_through(distance, into.hypot2().min(out.hypot2()), &mut points);
+        } else {
+            corner.join(distance, join, chord, &mut points);
+        }
+        into = out;
     }
     Ring::new(points)
 }
 
-/// The edge moved to its right: y points down, so that is a turn by -90°.
-fn to_right(edge: Vec2, distance: f64) -> Vec2 {
-    -edge.normalize().turn_90() * distance
+/// A corner whose edges move square to themselves.
+#[derive(Clone, Copy, Debug)]
+struct Corner {
+    at: Point,
+    /// The way from it to where its two edges move to; both are as long as the distance.
+    from: Vec2,
+    to: Vec2,
+    /// Cross and dot product of the edges' directions: sine and cosine of the turn.
+    sin: f64,
+    cos: f64,
 }
 
-/// Where the moved edges cross, as a vector from the corner, and how many distances away that is.
-fn tip(from: Vec2, to: Vec2, turn: f64, distance: f64) -> (Vec2, f64) {
-    let reach = 1.0 / (turn / 2.0).cos().abs().max(1e-12);
-    ((from + to).normalize() * (distance.abs() * reach), reach)
-}
+impl Corner {
+    /// The edges `into` and `out` of a corner, moved to their right: y points down, so that is a turn by -90°.
+    fn new(at: Point, into: Vec2, out: Vec2, distance: f64) -> Corner {
+        let (into, out) = (into.normalize(), out.normalize());
+        let to_right = |edge: Vec2| -edge.turn_90() * distance;
+        Corner { at, from: to_right(into), to: to_right(out), sin: into.cross(out), cos: into.dot(out) }
+    }
 
-/// Draws the curve around `corner` between the edges `into` and `out` of it, if they move towards
-/// each other there.
-fn closes(corner: Point, into: Vec2, out: Vec2, distance: f64, points: &mut Vec<Point>) -> bool {
-    let turn = into.cross(out).atan2(into.dot(out));
-    if turn * distance > 0.0 {
-        return false;
+    /// Whether the edges move towards each other, or straight on; those that fold back part to the side they turn to.
+    fn closes(&self, distance: f64) -> bool {
+        let folds = self.sin.abs() <= 0.0 && self.cos < 0.0;
+        let turn = if folds { self.sin.signum() } else { self.sin };
+        turn * distance <= 0.0
     }
-    let (from, to) = (to_right(into, distance), to_right(out, distance));
-    let trim = distance.abs() * (turn / 2.0).tan().abs();
-    if trim * 2.0 <= into.hypot().min(out.hypot()) {
-        points.push(corner + tip(from, to, turn, distance).0);
-    } else {
-        points.extend([corner + from, corner, corner + to]);
-    }
-    true
-}
 
-/// Draws the join around `corner` where the moved edges part.
-fn opens(corner: Point, into: Vec2, out: Vec2, distance: f64, join: Join, points: &mut Vec<Point>) {
-    let turn = into.cross(out).atan2(into.dot(out));
-    let (from, to) = (to_right(into, distance), to_right(out, distance));
-    let (tip, reach) = tip(from, to, turn, distance);
-    if (reach - 1.0) * distance.abs() < RESOLUTION {
-        points.push(corner + tip);
-        return;
+    /// Where the moved edges cross, and how many distances away from the corner that is.
+    fn tip(&self, distance: f64) -> (Point, f64) {
+        let both = self.from + self.to;
+        let reach = 2.0 * distance.abs() / both.hypot().max(1e-12 * distance.abs());
+        (self.at + both.normalize() * (distance.abs() * reach), reach)
     }
-    match join {
-        Join::Mitre { limit } if reach <= limit => points.push(corner + tip),
-        Join::Mitre { .. } | Join::Bevel => points.extend([corner + from, corner + to]),
-        Join::Round { tolerance } => {
-            let share = (tolerance.max(RESOLUTION) / distance.abs()).clamp(0.0, 1.0);
-            let count = (turn.abs() / (2.0 * (1.0 - share).acos()) - 1e-9).ceil().max(1.0);
-            for step in 0..=count as usize {
-                let (sin, cos) = (turn * step as f64 / count).sin_cos();
-                points.push(corner + Vec2::new(from.x * cos - from.y * sin, from.x * sin + from.y * cos));
+
+    /// Draws the curve where the moved edges close in: cut where they cross, if the shorter of them (`shortest`
+    /// is its square, mm²) has the length for it, and through the old corner else.
+    fn lead_through(&self, distance: f64, shortest: f64, points: &mut Vec<Point>) {
+        // The tangent of half the turn.
+        let trim = 2.0 * distance.abs() * self.sin.abs() / (1.0 + self.cos).max(1e-12);
+        if trim * trim <= shortest {
+            points.push(self.tip(distance).0);
+        } else {
+            points.extend([self.at + self.from, self.at, self.at + self.to]);
+        }
+    }
+
+    /// Draws the join where the moved edges part; `chord` is the angle of an arc's chord.
+    fn join(&self, distance: f64, join: Join, chord: f64, points: &mut Vec<Point>) {
+        let (tip, reach) = self.tip(distance);
+        if (reach - 1.0) * distance.abs() < RESOLUTION {
+            points.push(tip);
+            return;
+        }
+        match join {
+            Join::Mitre { limit } if reach <= limit => points.push(tip),
+            Join::Mitre { .. } | Join::Bevel => points.extend([self.at + self.from, self.at + self.to]),
+            Join::Round { .. } => {
+                let turn = self.sin.atan2(self.cos);
+                let count = (turn.abs() / chord - 1e-9).ceil().max(1.0);
+                points.push(self.at + self.from);
+                for step in 1..count as usize {
+                    let (sin, cos) = (turn * step as f64 / count).sin_cos();
+                    let Vec2 { x, y } = self.from;
+                    points.push(self.at + Vec2::new(x * cos - y * sin, x * sin + y * cos));
+                }
+                points.push(self.at + self.to);
             }
         }
     }

@@ -27,8 +27,12 @@ pub(crate) fn as_polygon(rings: &[Ring]) -> Option<Polygon> {
         edges.extend(ring.edges());
         starts.push(edges.len());
     }
-    let strips = Strips::new(&edges);
-    if !are_apart(&edges, &starts, &strips) {
+    // Each with its left end and its index, from left to right; and so in every strip.
+    let mut order: Vec<(f64, u32)> = edges.iter().zip(0..).map(|((a, b), i)| (a.x.min(b.x), i)).collect();
+    order.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+    let sorted: Vec<Edge> = order.iter().map(|&(_, edge)| edges[edge as usize]).collect();
+    let strips = Strips::new(&sorted);
+    if !are_apart(&sorted, &order, &starts, &strips) {
         return None;
     }
     let (outer, holes) = rings.split_first()?;
@@ -39,7 +43,7 @@ pub(crate) fn as_polygon(rings: &[Ring]) -> Option<Polygon> {
         let first = *hole.points.first()?;
         let (mut in_outer, mut in_holes) = (false, false);
         for &member in strips.members(strips.at(first.y)) {
-            let edge = member as usize;
+            let edge = order[member as usize].1 as usize;
             if !(bounds[0]..bounds[1]).contains(&edge) && is_left(edges[edge], first) {
                 if edge < starts[1] { in_outer = !in_outer } else { in_holes = !in_holes }
             }
@@ -54,39 +58,47 @@ pub(crate) fn as_polygon(rings: &[Ring]) -> Option<Polygon> {
 
 /// A ring on the grid, without repeats, straight corners and spikes of any kind; `None` where less than a triangle is left.
 fn on_grid(ring: &Ring) -> Option<Ring> {
-    let step = |v: f64| (v.clamp(-FARTHEST, FARTHEST) / RESOLUTION).round();
-    let grid: Vec<Point> = ring.points.iter().map(|p| Point::new(step(p.x), step(p.y))).collect();
-    let count = grid.len();
-    let mut points = Vec::with_capacity(count);
-    for (i, &corner) in grid.iter().enumerate() {
-        let (into, out) = (corner - grid[(i + count - 1) % count], grid[(i + 1) % count] - corner);
+    let step = |v: f64| whole(v.clamp(-FARTHEST, FARTHEST) / RESOLUTION);
+    let mut grid = ring.points.iter().map(|p| Point::new(step(p.x), step(p.y)));
+    let last = ring.points.last().map(|p| Point::new(step(p.x), step(p.y)))?;
+    let first = grid.next()?;
+    let mut points = Vec::with_capacity(ring.points.len());
+    let (mut corner, mut into) = (first, first - last);
+    for next in grid.chain([first]) {
+        let out = next - corner;
         let (cross, dot) = (into.cross(out), into.dot(out));
         // A fold, a repeat or a point that is no number, and so short an edge that its direction is rounding.
-        if dot.is_nan() || dot < -0.9 * into.hypot() * out.hypot() || into.hypot2() < 100.0 {
+        if dot.is_nan() || dot < 0.0 && dot * dot > 0.81 * into.hypot2() * out.hypot2() || into.hypot2() < 100.0 {
             return None;
         }
         if cross.abs() > 0.0 {
             points.push((corner.to_vec2() * RESOLUTION).to_point());
         }
+        (corner, into) = (next, out);
     }
     (points.len() > 2).then(|| Ring::new(points))
 }
 
-/// Whether no two edges but neighbours come near each other.
-fn are_apart(edges: &[Edge], starts: &[usize], strips: &Strips) -> bool {
-    let mut order: Vec<(f64, u32)> = Vec::with_capacity(16);
+/// The nearest whole number, of those halfway the even one: the digits after the point have no room beside this
+/// constant. For numbers below 2⁵¹.
+fn whole(v: f64) -> f64 {
+    const NO_DIGITS: f64 = 1.5 * (1u64 << 52) as f64;
+    (v + NO_DIGITS) - NO_DIGITS
+}
+
+/// Whether no two edges but neighbours come near each other; they lie in the given order from left to right.
+fn are_apart(edges: &[Edge], order: &[(f64, u32)], starts: &[usize], strips: &Strips) -> bool {
     let mut looked_at = 0;
     for strip in 0..strips.len() {
-        let left = |&edge: &u32| (edges[edge as usize].0.x.min(edges[edge as usize].1.x), edge);
-        order.clear();
-        order.extend(strips.members(strip).iter().map(left));
-        order.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
-        for (i, &(_, one)) in order.iter().enumerate() {
+        let members = strips.members(strip);
+        for (i, &one) in members.iter().enumerate() {
             let edge = edges[one as usize];
             let right = edge.0.x.max(edge.1.x) + APART;
-            for &(_, other) in order[i + 1..].iter().take_while(|(left, _)| *left <= right) {
+            for &other in members[i + 1..].iter().take_while(|&&other| order[other as usize].0 <= right) {
                 looked_at += 1;
-                if is_near(edge, edges[other as usize]) && !are_neighbours(one, other, starts) {
+                if is_near(edge, edges[other as usize])
+                    && !are_neighbours(order[one as usize].1, order[other as usize].1, starts)
+                {
                     return false;
                 }
             }

@@ -18,8 +18,8 @@ impl Ring {
 
     /// Every edge, the closing one last.
     pub fn edges(&self) -> impl Iterator<Item = (Point, Point)> + '_ {
-        let next = self.points.iter().cycle().skip(1);
-        self.points.iter().copied().zip(next.copied())
+        let closing = self.points.last().copied().zip(self.points.first().copied());
+        self.points.windows(2).map(|pair| (pair[0], pair[1])).chain(closing)
     }
 
     /// Enclosed area, mm²: positive when the ring turns from x towards y

@@ -248,27 +248,20 @@ impl Sweep {
             }
         }
         let guess = Guess::new(cuts);
-        let mut first = vec![0u32; count + 2];
-        for edge in &loose {
-            if let Some(n) = first.get_mut(guess.row_of(edge.low.y, cuts) + 1) {
-                *n += 1;
-            }
+        let begins: Vec<u32> = loose.iter().map(|edge| guess.row_of(edge.low.y, cuts) as u32).collect();
+        // Two places ahead, so that filling in below leaves each start where it belongs.
+        let mut first = vec![0u32; count + 3];
+        for &row in &begins {
+            first[row as usize + 2] += 1;
         }
-        let mut sum = 0;
-        for n in &mut first {
-            sum += *n;
-            *n = sum;
+        for i in 1..first.len() {
+            first[i] += first[i - 1];
         }
         let mut edges = loose.clone();
-        let mut next = first.clone();
-        for edge in &loose {
-            let row = guess.row_of(edge.low.y, cuts);
-            if let Some(n) = next.get_mut(row)
-                && let Some(place) = edges.get_mut(*n as usize)
-            {
-                *place = *edge;
-                *n += 1;
-            }
+        for (edge, &row) in loose.iter().zip(&begins) {
+            let next = &mut first[row as usize + 1];
+            edges[*next as usize] = *edge;
+            *next += 1;
         }
         Sweep {
             bridge,
@@ -291,6 +284,10 @@ impl Sweep {
         let shallow = (top - bottom) * SHALLOW;
         let deep_from = if row == 0 { f64::NEG_INFINITY } else { bottom + shallow };
         let deep_to = if last_row { f64::INFINITY } else { top - shallow };
+        let (begin, end) = (self.first[row], self.first[row + 1]);
+        if begin == end && !last_row && self.plain_row(row as u32, top) {
+            return;
+        }
         self.stretches.clear();
         self.stretches.extend_from_slice(&self.line);
         self.crossings.clear();
@@ -317,8 +314,6 @@ impl Sweep {
             }
             None => false,
         });
-        let begin = self.first.get(row).copied().unwrap_or(0);
-        let end = self.first.get(row + 1).copied().unwrap_or(0);
         for index in begin..end {
             if let Some(to) = edges.get(index as usize).and_then(|edge| pass(index, edge.low.x)) {
                 self.active.push((index, to));
@@ -335,6 +330,29 @@ impl Sweep {
         self.stretches.extend_from_slice(&self.line_above);
         self.add_spans(row as u32);
         std::mem::swap(&mut self.line, &mut self.line_above);
+    }
+
+    /// A row that two edges pass and nothing else touches, as most are, is one span: done at once. Whether it was.
+    fn plain_row(&mut self, row: u32, top: f64) -> bool {
+        let [(left, left_below), (right, right_below)] = self.active[..] else { return false };
+        let (left, right) = (self.edges[left as usize], self.edges[right as usize]);
+        if left.high.y <= top || right.high.y <= top {
+            return false;
+        }
+        let (left_above, right_above) = (left.at(top), right.at(top));
+        (self.active[0].1, self.active[1].1) = (left_above, right_above);
+        let (from, to) = (left_above.min(right_above), left_above.max(right_above));
+        let span = Stretch {
+            from: left_below.min(right_below).min(from),
+            to: left_below.max(right_below).max(to),
+        };
+        let begin = self.rows.spans.len();
+        push_span(&mut self.rows.spans, row, Some(span));
+        self.add_links(begin, begin + 1);
+        self.before = (begin, begin + 1);
+        self.line.clear();
+        self.line.push(Stretch { from, to });
+        true
     }
 
     /// Joins the stretches found in a row to spans and links them to the row below.

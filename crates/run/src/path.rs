@@ -104,13 +104,16 @@ impl Path {
         std::iter::once(self.at(from)).chain(inner.iter().copied()).chain([self.at(to)]).collect()
     }
 
-    /// Angle by which the path turns at each corner, radians from 0 to π; 0 at its ends.
+    /// How sharply the path turns at each corner: twice the tangent of half the angle, which is the angle where
+    /// that is small and infinite where the path goes back; 0 at its ends.
     pub(crate) fn turns(&self) -> Vec<f64> {
         let mut turns = vec![0.0; self.points.len()];
         let Some(mut into) = self.points.get(1).map(|second| *second - self.points[0]) else { return turns };
-        for (turn, pair) in turns.iter_mut().skip(1).zip(self.points[1..].windows(2)) {
+        for (i, pair) in self.points[1..].windows(2).enumerate() {
             let out = pair[1] - pair[0];
-            *turn = into.cross(out).atan2(into.dot(out)).abs();
+            let lengths = (self.along[i + 1] - self.along[i]) * (self.along[i + 2] - self.along[i + 1]);
+            let both = lengths + into.dot(out);
+            turns[i + 1] = if both > lengths * 1e-12 { 2.0 * into.cross(out).abs() / both } else { f64::INFINITY };
             into = out;
         }
         turns

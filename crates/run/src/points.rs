@@ -28,6 +28,9 @@ pub const CHORD_ERROR: f64 = 0.1;
 /// A corner that turns by more than this always gets a needle point, degrees.
 pub const CORNER: f64 = 30.0;
 
+/// [`CORNER`] as [`Path::turns`] measures it: twice the tangent of half of it.
+const SHARP: f64 = 0.535_898_384_862_245_4;
+
 /// Curvature is looked at over this much of the path to each side, mm.
 const WINDOW: f64 = 0.5;
 
@@ -86,14 +89,13 @@ pub(crate) fn places(path: &Path, settings: &RunSettings) -> Vec<Place> {
 /// Start, end and the corners between that get a needle point, the sharpest
 /// first, none nearer than `shortest` to another along the path.
 fn corners(path: &Path, turns: &[f64], shortest: f64) -> Vec<f64> {
-    let sharp = CORNER.to_radians();
     let last = path.points().len() - 1;
-    let found = (1..last).filter(|&i| turns[i] > sharp);
-    let all: Vec<usize> = std::iter::once(0).chain(found).chain([last]).collect();
-    if all.windows(2).all(|pair| all.len() == 2 || path.along(pair[1]) - path.along(pair[0]) >= shortest) {
-        return all.into_iter().map(|i| path.along(i)).collect();
+    let found = (1..last).filter(|&i| turns[i] > SHARP);
+    let all: Vec<f64> = std::iter::once(0).chain(found.clone()).chain([last]).map(|i| path.along(i)).collect();
+    if all.len() == 2 || all.windows(2).all(|pair| pair[1] - pair[0] >= shortest) {
+        return all;
     }
-    let mut found = all[1..all.len() - 1].to_vec();
+    let mut found: Vec<usize> = found.collect();
     found.sort_by(|&a, &b| turns[b].total_cmp(&turns[a]).then(a.cmp(&b)));
     let mut kept = BTreeSet::from([0, last]);
     for i in found {
@@ -157,29 +159,34 @@ pub(crate) fn thinned(holes: Vec<Hole>, shortest: f64) -> Vec<Hole> {
 }
 
 /// Of two that are near the first stays, unless only the second is fixed. Both ends stay.
-fn drop_near<T>(all: Vec<T>, hole: impl Fn(&T) -> Hole, shortest: f64) -> Vec<T> {
+fn drop_near<T: Copy>(mut all: Vec<T>, hole: impl Fn(&T) -> Hole, shortest: f64) -> Vec<T> {
     let distance = |a: &T, b: &T| hole(a).at.distance(hole(b).at);
-    let mut kept: Vec<T> = Vec::with_capacity(all.len());
     let count = all.len();
-    for (i, one) in all.into_iter().enumerate() {
-        let is_end = i + 1 == count;
+    let mut kept = 0;
+    for i in 0..count {
+        let (one, is_end) = (all[i], i + 1 == count);
         let gives_way =
             |last: &T| distance(last, &one) < shortest - 1e-9 && (is_end || hole(&one).fixed && !hole(last).fixed);
-        while kept.len() > 1 && kept.last().is_some_and(gives_way) {
-            kept.pop();
+        while kept > 1 && gives_way(&all[kept - 1]) {
+            kept -= 1;
         }
-        let gap = kept.last().map_or(f64::INFINITY, |last| distance(last, &one));
+        let gap = if kept > 0 { distance(&all[kept - 1], &one) } else { f64::INFINITY };
         if gap >= shortest - 1e-9 || (is_end && gap > 1e-6) {
-            kept.push(one);
+            all[kept] = one;
+            kept += 1;
         }
     }
-    kept
+    all.truncate(kept);
+    all
 }
 
 /// How many stitches a path asks for from its start to any place: a broken line.
+#[derive(Default)]
 struct Need {
     along: Vec<f64>,
     stitches: Vec<f64>,
+    /// The stitch length asked for last.
+    length: f64,
 }
 
 /// How far a rising row of questions has come.
@@ -187,36 +194,52 @@ struct Need {
 struct Ahead(usize);
 
 impl Need {
+    /// The path in pieces over which the same bends lie within the window about each place.
     fn new(path: &Path, turns: &[f64], settings: &RunSettings) -> Need {
-        let mut bends = Bends::new(path, turns);
-        let count = path.points().len() * 4;
-        let mut need = Need { along: Vec::with_capacity(count), stitches: Vec::with_capacity(count) };
+        let whole = path.length();
+        let bend = |(i, &turn): (usize, &f64)| (turn > 0.0 && turn <= SHARP).then(|| (path.along(i), turn));
+        let bends: Vec<(f64, f64)> = turns.iter().enumerate().filter_map(bend).collect();
+        let mut need = Need::default();
         need.along.push(0.0);
         need.stitches.push(0.0);
-        let mut total = 0.0;
-        for i in 0..path.points().len() - 1 {
-            let (from, to) = (path.along(i), path.along(i + 1));
-            // Pieces of half a window, and no more of them than stitches could tell apart on a long edge.
-            let parts = ((to - from) / (WINDOW / 2.0)).ceil().clamp(1.0, 4096.0);
-            let piece = (to - from) / parts;
-            let mut k = 0.0;
-            while k < parts {
-                let a = from + piece * k;
-                // All that is far from any bend is one piece.
-                let straight = ((bends.next_after(a) - from) / piece).floor().min(parts);
-                let (next, length) = if straight > k {
-                    (straight, settings.stitch_length)
-                } else {
-                    (k + 1.0, asked_length(bends.curvature(a + piece / 2.0), settings))
-                };
-                let b = if next < parts { from + piece * next } else { to };
-                total += (b - a) / length;
-                need.along.push(b);
-                need.stitches.push(total);
-                k = next;
+        // The bends `left..come` lie in the window.
+        let (mut left, mut come, mut turned) = (0, 0, 0.0);
+        let mut at = 0.0;
+        while at < whole {
+            let comes = bends.get(come).map_or(f64::INFINITY, |bend| bend.0 - WINDOW);
+            let leaves = bends[..come].get(left).map_or(f64::INFINITY, |bend| bend.0 + WINDOW);
+            if comes <= at {
+                turned += bends[come].1;
+                come += 1;
+            } else if leaves <= at {
+                left += 1;
+                // None left is none, whatever the rounding.
+                turned = if left == come { 0.0 } else { turned - bends[left - 1].1 };
+            } else {
+                // The window is cut off at the ends of the path, so that it changes there.
+                let cut = if at < WINDOW { WINDOW } else if at < whole - WINDOW { whole - WINDOW } else { whole };
+                let to = comes.min(leaves).min(if left == come { whole } else { cut }).min(whole);
+                let middle = (at + to) / 2.0;
+                let window = (middle + WINDOW).min(whole) - (middle - WINDOW).max(0.0);
+                need.go_to(to, asked_length(turned / window, settings));
+                at = to;
             }
         }
         need
+    }
+
+    /// The next piece of the path, all of which asks for stitches of one length.
+    fn go_to(&mut self, along: f64, length: f64) {
+        let last = self.along.len() - 1;
+        let total = self.stitches[last] + (along - self.along[last]) / length;
+        // Pieces of one length are one piece.
+        if length.to_bits() == self.length.to_bits() {
+            (self.along[last], self.stitches[last]) = (along, total);
+            return;
+        }
+        self.along.push(along);
+        self.stitches.push(total);
+        self.length = length;
     }
 
     /// All of them.
@@ -249,61 +272,10 @@ fn interpolate(xs: &[f64], ys: &[f64], x: f64, ahead: &mut Ahead) -> f64 {
 /// The stitch length a path of this curvature (1/mm) asks for: a chord of
 /// length l leaves an arc by l² curvature / 8.
 fn asked_length(curvature: f64, settings: &RunSettings) -> f64 {
-    let fits = (8.0 * CHORD_ERROR / curvature.max(1e-9)).sqrt();
-    if fits >= settings.stitch_length {
-        settings.stitch_length
+    let longest = settings.stitch_length;
+    if curvature * longest * longest <= 8.0 * CHORD_ERROR {
+        longest
     } else {
-        fits.clamp(settings.shortest_stitch, settings.curve_stitch_length)
-    }
-}
-
-/// How much a path turns, corners that get a needle point of their own left out. Asked
-/// about places that rise along the path.
-struct Bends {
-    along: Vec<f64>,
-    turned: Vec<f64>,
-    length: f64,
-    /// The first bends beyond the beginning and the end of the window.
-    first: usize,
-    last: usize,
-}
-
-impl Bends {
-    fn new(path: &Path, turns: &[f64]) -> Bends {
-        let count = turns.len();
-        let (along, mut turned) = (Vec::with_capacity(count), Vec::with_capacity(count));
-        turned.push(0.0);
-        let mut bends = Bends { along, turned, length: path.length(), first: 0, last: 0 };
-        let mut total = 0.0;
-        for (i, &turn) in turns.iter().enumerate().take(path.points().len() - 1).skip(1) {
-            if turn > 0.0 && turn <= CORNER.to_radians() {
-                total += turn;
-                bends.along.push(path.along(i));
-                bends.turned.push(total);
-            }
-        }
-        bends
-    }
-
-    /// From `at` on to there no window reaches a bend; `at` itself where one does.
-    fn next_after(&mut self, at: f64) -> f64 {
-        let ahead = |bends: &Bends, i: usize| bends.along.get(i).copied().unwrap_or(f64::INFINITY);
-        while ahead(self, self.first) <= at - WINDOW {
-            self.first += 1;
-        }
-        (ahead(self, self.first) - WINDOW).max(at)
-    }
-
-    /// Mean curvature about a place, 1/mm.
-    fn curvature(&mut self, at: f64) -> f64 {
-        let (from, to) = ((at - WINDOW).max(0.0), (at + WINDOW).min(self.length));
-        while self.along.get(self.first).is_some_and(|&a| a <= from) {
-            self.first += 1;
-        }
-        while self.along.get(self.last).is_some_and(|&a| a <= to) {
-            self.last += 1;
-        }
-        let turned = |i: usize| self.turned.get(i).copied().unwrap_or(0.0);
-        if to > from { (turned(self.last) - turned(self.first)) / (to - from) } else { 0.0 }
+        (8.0 * CHORD_ERROR / curvature).sqrt().clamp(settings.shortest_stitch, settings.curve_stitch_length)
     }
 }
