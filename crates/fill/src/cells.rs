@@ -116,7 +116,9 @@ pub(crate) fn sew(cells: &[Cell], ground: &Ground, ends: Ends, chain: &mut Chain
     for &index in &tree.order {
         let cell = &cells[index];
         let spacing = cell.spacing.max(1e-3);
-        let Some(mut rows) = Rows::new(&cell.flat, Frame::turned(0.0), cell.map.clone(), |_| spacing) else { continue };
+        let Some(mut rows) = Rows::new(&cell.flat, Frame::turned(0.0), cell.map.clone(), [spacing; 2]) else {
+            continue;
+        };
         if ground.compensation.is_none() {
             rows.trim(&cell.flat);
         }

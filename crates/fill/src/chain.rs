@@ -118,7 +118,7 @@ impl Chain {
 
     /// Adds a point that may be left out or give way where stitches would get too short.
     pub(crate) fn pass_by(&mut self, kind: PassKind, point: Point) {
-        if self.last().is_none_or(|last| last.distance(point) >= SHORTEST) {
+        if !self.is_near(point) {
             self.add(kind, point);
             self.loose = true;
         }
@@ -127,13 +127,18 @@ impl Chain {
     /// Adds a point that matters: loose ones too near before it give way. It is
     /// left out only when it is too near to another that matters.
     pub(crate) fn put(&mut self, kind: PassKind, point: Point) {
-        while self.loose && self.last().is_some_and(|last| last.distance(point) < SHORTEST) {
+        while self.loose && self.is_near(point) {
             self.drop_last();
         }
-        if self.last().is_none_or(|last| last.distance(point) >= SHORTEST) {
+        if !self.is_near(point) {
             self.add(kind, point);
             self.loose = false;
         }
+    }
+
+    /// Whether the needle is nearer to a point than a stitch may be short.
+    fn is_near(&self, point: Point) -> bool {
+        self.last().is_some_and(|last| last.distance_squared(point) < SHORTEST * SHORTEST)
     }
 
     /// Adds points that are known to be far enough from each other and from the last.
@@ -150,9 +155,12 @@ impl Chain {
     /// Adds a point; a way to it that is too long for one stitch is sewn in several.
     fn add(&mut self, kind: PassKind, point: Point) {
         let last = self.last().unwrap_or(point);
-        let parts = (last.distance(point) / LONGEST).ceil().max(1.0);
+        let square = last.distance_squared(point);
         let points = self.pass_mut(kind);
-        points.extend((1..parts as usize).map(|i| last.lerp(point, i as f64 / parts)));
+        if square > LONGEST * LONGEST {
+            let parts = (square.sqrt() / LONGEST).ceil();
+            points.extend((1..parts as usize).map(|i| last.lerp(point, i as f64 / parts)));
+        }
         points.push(point);
     }
 

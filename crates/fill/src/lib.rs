@@ -141,7 +141,7 @@ fn covering_fill(
     // Rows rise across their direction: is that the way the spacing goes?
     let rises =
         settings.spacing_to.is_none_or(|to| Frame::turned(to.angle).along().dot(frame.along().turn_90()) >= 0.0);
-    let spacing = |t: f64| if rises { near + (far - near) * t } else { far + (near - far) * t };
+    let spacing = if rises { [near, far] } else { [far, near] };
     let rim = rim_of(beside, settings);
     let narrowed = rim.map(|(over, rim)| rim.narrowed(polygon, over, frame));
     let laid = narrowed.as_ref().unwrap_or(polygon);
@@ -286,7 +286,7 @@ fn fill_spots(
             continue;
         }
         let frame = Frame::turned(angle::best_angle(spot, BARE_SPACING));
-        let Some(rows) = Rows::straight(spot, frame, |_| BARE_SPACING) else { continue };
+        let Some(rows) = Rows::straight(spot, frame, [BARE_SPACING; 2]) else { continue };
         let walk = rows.walk(Ends::default());
         if let Some(first) = rows.start_of(&walk) {
             chain.go_by(walker, start, first);

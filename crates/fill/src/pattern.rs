@@ -15,6 +15,7 @@ const LONGEST: f64 = 12.0;
 pub(crate) struct Pattern {
     length: f64,
     shortest: f64,
+    /// Fractions are from 0 to 1, and there is at least one.
     shifts: Shifts,
 }
 
@@ -29,7 +30,15 @@ impl Pattern {
         } else {
             4.0
         };
-        Pattern { length, shortest, shifts: settings.shifts.clone() }
+        let shifts = match &settings.shifts {
+            Shifts::Fractions(all) if all.is_empty() => Shifts::Fractions(vec![0.0]),
+            Shifts::Fractions(all) => {
+                let part = |&shift: &f64| if shift.is_finite() { shift.rem_euclid(1.0) } else { 0.0 };
+                Shifts::Fractions(all.iter().map(part).collect())
+            }
+            irregular => irregular.clone(),
+        };
+        Pattern { length, shortest, shifts }
     }
 
     /// The longest plain stitch, mm.
@@ -45,13 +54,13 @@ impl Pattern {
             return;
         }
         let shift = self.shift(row);
-        let first = (low / self.length - shift).ceil() as i64;
-        let last = (high / self.length - shift).floor() as i64;
-        let place = |k: i64| (k as f64 + shift + self.wobble(row, k)) * self.length;
+        let scattered = matches!(self.shifts, Shifts::Irregular { .. });
+        // One more at both ends, as truncation rounds towards zero; what lies beyond the limits is left out.
+        let (first, last) = ((low / self.length - shift) as i64 - 1, (high / self.length - shift) as i64 + 1);
         let mut none = true;
-        // A wobble may carry the outermost points into the margins.
         let mut call = |k: i64| {
-            let x = place(k);
+            let wobble = if scattered { self.wobble(row, k) } else { 0.0 };
+            let x = (k as f64 + shift + wobble) * self.length;
             if x >= low && x <= high {
                 none = false;
                 each(x);
@@ -71,11 +80,7 @@ impl Pattern {
     /// By how much of a stitch a row is moved along.
     fn shift(&self, row: u32) -> f64 {
         match &self.shifts {
-            Shifts::Fractions(fractions) if fractions.is_empty() => 0.0,
-            Shifts::Fractions(fractions) => {
-                let shift = fractions[row as usize % fractions.len()];
-                if shift.is_finite() { shift.rem_euclid(1.0) } else { 0.0 }
-            }
+            Shifts::Fractions(fractions) => fractions[row as usize % fractions.len()],
             // Steps of the golden ratio keep any few rows in turn well apart: neighbours by
             // 0.38 of a stitch, the next but one by 0.24. The scatter takes at most 0.16 off.
             Shifts::Irregular { seed } => {

@@ -26,42 +26,32 @@ pub(crate) struct Rows<M> {
 }
 
 impl Rows<Frame> {
-    /// Straight rows as even as can be, the outermost half a spacing inside: `spacing(t)`
-    /// mm apart at the part `t` (0 to 1) of the way across the shape.
-    pub(crate) fn straight(polygon: &Polygon, frame: Frame, spacing: impl Fn(f64) -> f64) -> Option<Rows<Frame>> {
+    /// Straight rows as even as can be, the outermost half a spacing inside; how far apart they are, mm, changes
+    /// evenly over the shape from the first of `spacing` to the second.
+    pub(crate) fn straight(polygon: &Polygon, frame: Frame, spacing: [f64; 2]) -> Option<Rows<Frame>> {
         Rows::new(polygon, frame, frame, spacing)
     }
 }
 
 impl<M: RowMap> Rows<M> {
     /// Rows of a polygon in their own plane, which it has when seen in `frame`.
-    pub(crate) fn new(polygon: &Polygon, frame: Frame, map: M, spacing: impl Fn(f64) -> f64) -> Option<Rows<M>> {
+    pub(crate) fn new(polygon: &Polygon, frame: Frame, map: M, spacing: [f64; 2]) -> Option<Rows<M>> {
         let (low, high) = frame.extent(polygon)?;
         let height = high - low;
-        // How many rows fit, by the mean of 1 / spacing over many parts; then each cut where its share is reached.
-        const PARTS: usize = 256;
-        let middle = |i: usize| (i as f64 + 0.5) / PARTS as f64;
-        let mut sums = Vec::with_capacity(PARTS + 1);
-        sums.push(0.0);
-        for i in 0..PARTS {
-            sums.push(sums[i] + height / PARTS as f64 / spacing(middle(i)));
-        }
+        let [near, far] = spacing;
+        let is_even = (far - near).abs() < 1e-9;
+        // How many rows fit: the integral of 1 / spacing over the height.
+        let fit = if is_even { height / near } else { height / (far - near) * (far / near).ln() };
         // A last row that would be nearly empty is spread over the others.
-        let count = (sums[PARTS] - 0.05).ceil().clamp(1.0, MOST_ROWS) as usize;
-        let mut cuts = Vec::with_capacity(count + 1);
-        let mut part = 0;
-        for i in 0..=count {
-            let share = sums[PARTS] * i as f64 / count as f64;
-            while part + 1 < PARTS && sums[part + 1] < share {
-                part += 1;
-            }
-            let within =
-                if sums[part + 1] > sums[part] { (share - sums[part]) / (sums[part + 1] - sums[part]) } else { 0.0 };
-            cuts.push(low + height * (part as f64 + within.clamp(0.0, 1.0)) / PARTS as f64);
-        }
-        let step = height / count as f64;
+        let count = (fit - 0.05).ceil().clamp(1.0, MOST_ROWS);
+        // The part of the height below which lies a share of the rows: that integral, turned about.
+        let part_below = |share: f64| match is_even {
+            true => share,
+            false => near * ((far / near).powf(share) - 1.0) / (far - near),
+        };
+        let cuts: Vec<f64> = (0..=count as usize).map(|i| low + height * part_below(i as f64 / count)).collect();
         let rows = RowGraph::cut(polygon, frame, &cuts, BRIDGE);
-        Some(Rows { map, frame, cuts, slack: vec![[0.0; 2]; rows.spans.len()], rows, spacing: step })
+        Some(Rows { map, frame, cuts, slack: vec![[0.0; 2]; rows.spans.len()], rows, spacing: height / count })
     }
 
     pub(crate) fn line(&self, row: u32) -> f64 {

@@ -25,6 +25,7 @@ mod room;
 mod row_corridors;
 mod row_graph;
 mod row_parts;
+mod row_shrink;
 mod row_walk;
 mod rows;
 mod shape;

@@ -126,9 +126,7 @@ fn moved(ring: &Ring, distance: f64, join: Join) -> Ring {
     let (Some(&first), Some(&last)) = (corners.first(), corners.last()) else { return Ring::default() };
     // The angle of an arc's chord.
     let chord = match join {
-        Join::Round { tolerance } => {
-            2.0 * (1.0 - (tolerance.max(RESOLUTION) / distance.abs()).clamp(0.0, 1.0)).acos()
-        }
+        Join::Round { tolerance } => 2.0 * (1.0 - (tolerance.max(RESOLUTION) / distance.abs()).clamp(0.0, 1.0)).acos(),
         _ => 0.0,
     };
     let mut into = first - last;

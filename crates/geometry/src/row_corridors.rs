@@ -137,7 +137,8 @@ fn follow(rows: &RowGraph, junction_of: &[u32], junction: u32, link: u32, spacin
         edge.corners[1] = corners_of(span);
         edge.rows += 1;
         let next = rows.spans[span as usize].up.0;
-        edge.length += spacing.hypot(middle(next) - middle(through));
+        let aside = middle(next) - middle(through);
+        edge.length += (spacing * spacing + aside * aside).sqrt();
         (span, through) = (rows.links[next as usize].above, next);
     }
     edge.ends[1] = junction_of[span as usize];

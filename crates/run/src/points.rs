@@ -43,7 +43,7 @@ pub fn points(path: &[Point], closed: bool, settings: &RunSettings) -> Vec<Point
     let Some(path) = Path::new(path, closed) else {
         return path.iter().copied().find(|p| p.is_finite()).into_iter().collect();
     };
-    places(&path, &settings).iter().map(|place| place.at).collect()
+    places(&path, &settings).into_iter().map(|place| place.at).collect()
 }
 
 /// A needle point on a path.
@@ -91,7 +91,10 @@ pub(crate) fn places(path: &Path, settings: &RunSettings) -> Vec<Place> {
 fn corners(path: &Path, turns: &[f64], shortest: f64) -> Vec<f64> {
     let last = path.points().len() - 1;
     let found = (1..last).filter(|&i| turns[i] > SHARP);
-    let all: Vec<f64> = std::iter::once(0).chain(found.clone()).chain([last]).map(|i| path.along(i)).collect();
+    let mut all = Vec::with_capacity(path.points().len());
+    all.push(0.0);
+    all.extend(found.clone().map(|i| path.along(i)));
+    all.push(path.length());
     if all.len() == 2 || all.windows(2).all(|pair| pair[1] - pair[0] >= shortest) {
         return all;
     }
@@ -181,7 +184,6 @@ fn drop_near<T: Copy>(mut all: Vec<T>, hole: impl Fn(&T) -> Hole, shortest: f64)
 }
 
 /// How many stitches a path asks for from its start to any place: a broken line.
-#[derive(Default)]
 struct Need {
     along: Vec<f64>,
     stitches: Vec<f64>,
@@ -198,8 +200,11 @@ impl Need {
     fn new(path: &Path, turns: &[f64], settings: &RunSettings) -> Need {
         let whole = path.length();
         let bend = |(i, &turn): (usize, &f64)| (turn > 0.0 && turn <= SHARP).then(|| (path.along(i), turn));
-        let bends: Vec<(f64, f64)> = turns.iter().enumerate().filter_map(bend).collect();
-        let mut need = Need::default();
+        let mut bends = Vec::with_capacity(turns.len());
+        bends.extend(turns.iter().enumerate().filter_map(bend));
+        // Each bend comes and leaves.
+        let pieces = 2 * bends.len() + 4;
+        let mut need = Need { along: Vec::with_capacity(pieces), stitches: Vec::with_capacity(pieces), length: 0.0 };
         need.along.push(0.0);
         need.stitches.push(0.0);
         // The bends `left..come` lie in the window.
@@ -217,7 +222,13 @@ impl Need {
                 turned = if left == come { 0.0 } else { turned - bends[left - 1].1 };
             } else {
                 // The window is cut off at the ends of the path, so that it changes there.
-                let cut = if at < WINDOW { WINDOW } else if at < whole - WINDOW { whole - WINDOW } else { whole };
+                let cut = if at < WINDOW {
+                    WINDOW
+                } else if at < whole - WINDOW {
+                    whole - WINDOW
+                } else {
+                    whole
+                };
                 let to = comes.min(leaves).min(if left == come { whole } else { cut }).min(whole);
                 let middle = (at + to) / 2.0;
                 let window = (middle + WINDOW).min(whole) - (middle - WINDOW).max(0.0);

@@ -10,7 +10,7 @@
 //! rows ([`laidwork_geometry::walk_rows`]).
 
 use kurbo::Point;
-use laidwork_geometry::{Corridor, Frame, Join, Polygon, Region, Ring, RowGraph, RowStep, Side, WalkEnds};
+use laidwork_geometry::{Corridor, Frame, Join, Polygon, Region, Ring, RowGraph, RowSpan, RowStep, Side, WalkEnds};
 use laidwork_geometry::{OutlineWays, Walker, closest_on_segment, walk_rows};
 use laidwork_plan::{Pass, PassKind};
 use laidwork_run::RunSettings;
@@ -44,7 +44,7 @@ const LEAST_AREA: f64 = 12.0;
 const LEAST_RING: f64 = 6.0;
 
 /// Open rows are found among rows this far apart, mm: what reaches across less is not followed.
-const FINE: f64 = 0.25;
+const FINE: f64 = 0.5;
 
 /// The underlay of a fill.
 #[derive(Clone, Debug, Default)]
@@ -125,16 +125,14 @@ impl<'a> Sewer<'a> {
             }
         }
         let Some(spacing) = settings.rows.filter(|s| s.is_finite()).map(|s| s.clamp(0.8, 20.0)) else { return };
-        let mut wide = match settings.edge_run {
-            // Runs nearer to each other than the rows carry as much as rows do.
-            Some(_) => Region::from(part.clone()).offset(-spacing / 2.0, Join::Round { tolerance: 0.02 }).polygons,
-            None => vec![part.clone()],
-        };
-        wide.retain(|part| part.area() >= LEAST_AREA / 2.0);
+        // Runs nearer to each other than the rows carry as much as rows do.
+        let inset = settings.edge_run.map(|_| spacing / 2.0);
         let turns: &[f64] = if settings.crossing { &[45.0, 135.0] } else { &[90.0] };
-        while let Some(wide) = self.take_nearest(&mut wide) {
-            for turn in turns {
-                if let Some(way) = open_rows(&wide, degrees + turn, spacing) {
+        for turn in turns {
+            let Some(open) = OpenRows::cut(part, degrees + turn, spacing) else { continue };
+            let mut wide = open.parts(inset);
+            while let Some(rows) = open.take_nearest(&mut wide, self.at) {
+                if let Some(way) = open.way(&rows) {
                     self.go(&way, &mut ground);
                 }
             }
@@ -220,42 +218,95 @@ fn in_strips(part: &Polygon) -> Vec<&Ring> {
 /// outline: corners in mm, rows about `spacing` apart at `degrees`. `None`
 /// where no row crosses the shape.
 pub fn open_rows(part: &Polygon, degrees: f64, spacing: f64) -> Option<Vec<Point>> {
-    let frame = Frame::turned(degrees);
-    let (low, high) = frame.extent(part)?;
-    let every = (spacing / FINE).round().max(1.0);
-    let fine = spacing / every;
-    let count = ((high - low) / fine).ceil().max(1.0);
-    let cuts: Vec<f64> = (0..=count as usize).map(|i| low + (high - low) * i as f64 / count).collect();
-    let wanted = |row: u32| row % every as u32 == every as u32 / 2;
-    let rows = RowGraph::cut(part, frame, &cuts, 0.0).without_dead_ends(|span| wanted(span.row));
-    if !rows.spans.iter().any(|span| wanted(span.row)) {
-        return None;
+    let open = OpenRows::cut(part, degrees, spacing)?;
+    open.way(&open.rows)
+}
+
+/// A shape in fine rows, of which some are wanted.
+struct OpenRows {
+    frame: Frame,
+    cuts: Vec<f64>,
+    rows: RowGraph,
+    /// How far fine rows are apart, mm.
+    fine: f64,
+    /// Every how many of them one is wanted.
+    every: u32,
+}
+
+impl OpenRows {
+    fn cut(part: &Polygon, degrees: f64, spacing: f64) -> Option<OpenRows> {
+        let frame = Frame::turned(degrees);
+        let (low, high) = frame.extent(part)?;
+        let every = (spacing / FINE).round().max(1.0);
+        let count = ((high - low) * every / spacing).ceil().max(1.0);
+        let cuts: Vec<f64> = (0..=count as usize).map(|i| low + (high - low) * i as f64 / count).collect();
+        let rows = RowGraph::cut(part, frame, &cuts, 0.0);
+        Some(OpenRows { frame, cuts, rows, fine: (high - low) / count, every: every as u32 })
     }
-    let line = |row: u32| (cuts[row as usize] + cuts[row as usize + 1]) / 2.0;
-    let at = |span: u32, u: f64| frame.from_frame(Point::new(u, line(rows.spans[span as usize].row)));
-    let mut way = Vec::with_capacity(2 * rows.spans.len());
-    let mut crossing = None;
-    for step in &walk_rows(&rows, fine, WalkEnds::default()).steps {
-        let crossed = crossing.take();
-        match *step {
-            RowStep::Lay { span, from, to } | RowStep::Slip { span, from, to, .. } => {
-                // Fine rows that meet others are walked over and back; of those that are not wanted only the way on is.
-                let row = rows.spans[span as usize].row;
-                crossing = (!wanted(row)).then_some(crossed.filter(|&first| row.abs_diff(first) <= 2).unwrap_or(row));
-                if crossed.is_some() && crossed == crossing {
-                    way.pop();
-                } else {
-                    way.push(at(span, from));
+
+    /// The connected parts that are large enough, as far inside the outline as `inset` says, mm.
+    fn parts(&self, inset: Option<f64>) -> Vec<RowGraph> {
+        let rows = inset.map_or_else(|| self.rows.clone(), |inset| self.rows.shrunk(inset, &self.cuts));
+        let mut parts = rows.connected_parts();
+        let length = |part: &RowGraph| part.spans.iter().map(RowSpan::length).sum::<f64>();
+        parts.retain(|part| length(part) * self.fine >= LEAST_AREA / 2.0);
+        parts
+    }
+
+    /// The part that begins nearest.
+    fn take_nearest(&self, parts: &mut Vec<RowGraph>, at: Option<Point>) -> Option<RowGraph> {
+        let away = |part: &RowGraph| match (at, part.spans.first()) {
+            (Some(at), Some(span)) => at.distance_squared(self.place(span, span.from)),
+            _ => 0.0,
+        };
+        let nearest = (0..parts.len()).min_by(|&a, &b| away(&parts[a]).total_cmp(&away(&parts[b])))?;
+        Some(parts.remove(nearest))
+    }
+
+    fn place(&self, span: &RowSpan, u: f64) -> Point {
+        let row = span.row as usize;
+        self.frame.from_frame(Point::new(u, (self.cuts[row] + self.cuts[row + 1]) / 2.0))
+    }
+
+    /// A way along the wanted ones of a connected part: as far apart as they are wanted, and the first as far from
+    /// its end as the last.
+    fn way(&self, rows: &RowGraph) -> Option<Vec<Point>> {
+        let (first, last) = (rows.spans.first()?.row, rows.spans.last()?.row);
+        let count = (f64::from(last - first + 1) / f64::from(self.every)).round().max(1.0) as u32;
+        let middle = first + (last - first - ((count - 1) * self.every).min(last - first)) / 2;
+        let wanted = |row: u32| row % self.every == middle % self.every;
+        let rows = rows.without_dead_ends(|span| wanted(span.row));
+        if !rows.spans.iter().any(|span| wanted(span.row)) {
+            return None;
+        }
+        let at = |span: u32, u: f64| self.place(&rows.spans[span as usize], u);
+        let mut way = Vec::with_capacity(2 * rows.spans.len());
+        let mut crossing = None;
+        for step in &walk_rows(&rows, self.fine, WalkEnds::default()).steps {
+            let crossed = crossing.take();
+            match *step {
+                RowStep::Lay { span, from, to } | RowStep::Slip { span, from, to, .. } => {
+                    // Fine rows that meet others are walked over and back; of those that are not wanted only the way on is.
+                    let row = rows.spans[span as usize].row;
+                    crossing =
+                        (!wanted(row)).then_some(crossed.filter(|&first| row.abs_diff(first) <= 2).unwrap_or(row));
+                    if crossed.is_some() && crossed == crossing {
+                        way.pop();
+                    } else {
+                        way.push(at(span, from));
+                    }
+                    way.push(at(span, to));
                 }
-                way.push(at(span, to));
-            }
-            RowStep::Weave { corridor, side } => follow(&rows, corridor, side, wanted, |span, u| way.push(at(span, u))),
-            RowStep::Travel { corridor, .. } => {
-                follow(&rows, corridor, Side::From, |_| false, |span, u| way.push(at(span, u)));
+                RowStep::Weave { corridor, side } => {
+                    follow(&rows, corridor, side, wanted, |span, u| way.push(at(span, u)));
+                }
+                RowStep::Travel { corridor, .. } => {
+                    follow(&rows, corridor, Side::From, |_| false, |span, u| way.push(at(span, u)));
+                }
             }
         }
+        Some(way)
     }
-    Some(way)
 }
 
 /// Goes along one side of a corridor and crosses over on every wanted row.
