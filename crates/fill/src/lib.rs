@@ -7,6 +7,7 @@ mod cells;
 mod chain;
 mod contour;
 mod extent;
+mod fade;
 mod middle;
 mod pattern;
 mod polar;
@@ -29,6 +30,7 @@ pub use settings::{Edge, FillSettings, Flow, RowAngle, Shifts, SpacingTo};
 use along::lay;
 use chain::Chain;
 use contour::Contour;
+use fade::showing;
 use kurbo::Point;
 use laidwork_geometry::{Frame, Locator, Polygon, Region, Walker};
 use laidwork_plan::{Pass, PassKind, Warned, Warning};
@@ -159,7 +161,11 @@ fn covering_fill(
     let mut chain = Chain::default();
     let mut clear = None;
     if let Some(underlay) = &settings.underlay {
-        let under = fill_underlay(polygon, beside.without_underlay().as_ref(), degrees, underlay, start);
+        let hidden = match (beside.without_underlay(), showing(polygon, frame, spacing)) {
+            (Some(one), Some(other)) => Some(one.union(&other)),
+            (one, other) => one.or(other),
+        };
+        let under = fill_underlay(polygon, hidden.as_ref(), degrees, underlay, start);
         chain.begin_with(under.passes);
         // What it was shrunk to for the underlay serves for ways as well.
         clear = under.shrunk.filter(|_| (under.inset - travel::CLEAR).abs() < 1e-6);
