@@ -199,6 +199,25 @@ fn a_letter_is_swapped() {
 }
 
 #[test]
+fn a_letter_that_is_a_path_is_swapped() {
+    let desk = Desk::new();
+    let font = fixture("fonts");
+    let sew = |more: &[&str], out: &str| {
+        let output = desk.run(&[&["sew", "--demo", "-o", out], more].concat());
+        assert!(code(&output) <= 1, "{}", errors(&output));
+        fs::read_to_string(desk.path(out)).unwrap()
+    };
+    let drawn = sew(&[], "drawn.stitches");
+    let swapped = sew(&["--text", "initial=K", "--font", &font], "k.stitches");
+    let of_initial = |list: &str| list.lines().filter(|line| line.ends_with("name initial")).count();
+    assert_eq!((of_initial(&drawn), of_initial(&swapped)), (1, 1));
+    assert_ne!(drawn, swapped);
+    let bare = desk.run(&["sew", "--demo", "--text", "initial=K", "-o", "none.stitches"]);
+    assert_eq!(code(&bare), 2);
+    assert!(errors(&bare).contains("--font") && !desk.path("none.stitches").exists(), "{}", errors(&bare));
+}
+
+#[test]
 fn drawings_are_placed_in_one_hoop() {
     let desk = Desk::new();
     desk.put("leaf.svg", LEAF);

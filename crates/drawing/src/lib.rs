@@ -18,6 +18,7 @@ mod color;
 mod edit;
 mod error;
 mod fonts;
+mod letters;
 mod links;
 mod mask;
 mod model;
@@ -99,7 +100,7 @@ pub fn read(bytes: &[u8], options: &Options) -> Result<Warned<Drawing>, Error> {
 fn read_here(bytes: &[u8], options: &Options) -> Result<Warned<Drawing>, Error> {
     let text = source::text(bytes)?;
     skim::skim(&text)?;
-    let text = if options.texts.is_empty() { text } else { texts::replaced(&text, &options.texts)? };
+    let text = if options.texts.is_empty() { text } else { texts::replaced(&text, &options.texts, &options.fonts)? };
     let mut notes = Notes::default();
     let document = parse(&text)?;
     let root = document.root_element();

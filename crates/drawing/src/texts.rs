@@ -1,17 +1,19 @@
 //! Texts of the drawing replaced by the caller's: a letter swapped without
-//! touching the file.
+//! touching the file, be it text or a path that draws it.
 
 use crate::error::{Error, quote};
 use crate::places::escaped;
+use crate::{Fonts, letters};
 use std::ops::Range;
 
 /// `svg` with the text of each named element replaced. `texts` are pairs of an
 /// id and its new text. The first run of letters inside the element takes the
-/// new text, and with it its own style; the others go.
+/// new text, and with it its own style; the others go. A path gets the outlines of
+/// the letters in the first of the `fonts` instead of its own.
 ///
 /// # Errors
-/// When there is no element of that id, or no text in it.
-pub(crate) fn replaced(svg: &str, texts: &[(String, String)]) -> Result<String, Error> {
+/// When there is no element of that id, no text in it and no path, or no font for a path's letters.
+pub(crate) fn replaced(svg: &str, texts: &[(String, String)], fonts: &Fonts) -> Result<String, Error> {
     let document = crate::parse(svg)?;
     let mut splices: Vec<(Range<usize>, String)> = Vec::new();
     for (id, text) in texts {
@@ -25,6 +27,16 @@ pub(crate) fn replaced(svg: &str, texts: &[(String, String)]) -> Result<String, 
             .filter(|node| node.ancestors().any(|above| above.has_tag_name((crate::survey::SVG, "text"))))
             .map(|node| node.range())
             .peekable();
+        if let Some(data) = element.attribute_node("d").filter(|_| element.has_tag_name((crate::survey::SVG, "path"))) {
+            if fonts.database.is_empty() {
+                let (id, what) = (quote(id), "it is a path, and there is no font to draw letters with".into());
+                return Err(Error::Text { id, what, advice: "name a font file with --font".into() });
+            }
+            let drawn = letters::in_place_of(data.value(), text, fonts)?;
+            let what = "it draws nothing, or the font has none of the letters";
+            splices.push((data.range_value(), drawn.ok_or_else(|| unfit(id, what, &document))?));
+            continue;
+        }
         if places.peek().is_none() {
             return Err(unfit(id, "there is no text in it", &document));
         }
@@ -57,7 +69,7 @@ fn unfit(id: &str, what: &str, document: &roxmltree::Document<'_>) -> Error {
         .collect::<Vec<_>>()
         .join(", ");
     let advice = if named.is_empty() {
-        "give a <text> element of the drawing an id".to_owned()
+        "name a <path> that draws a letter, or give a <text> element of the drawing an id".to_owned()
     } else {
         format!("texts with an id are: {named}")
     };
@@ -72,7 +84,7 @@ mod tests {
         r#"<svg xmlns="http://www.w3.org/2000/svg"><text id="initial"><tspan>A</tspan> b</text><g id="bare"/></svg>"#;
 
     fn with(id: &str, text: &str) -> Result<String, Error> {
-        replaced(SVG, &[(id.into(), text.into())])
+        replaced(SVG, &[(id.into(), text.into())], &Fonts::none())
     }
 
     #[test]
@@ -83,6 +95,17 @@ mod tests {
     #[test]
     fn markup_stays_text() {
         assert!(with("initial", "<b>&").unwrap().contains("<tspan>&lt;b&gt;&amp;</tspan>"));
+    }
+
+    #[test]
+    fn a_path_takes_outlines_and_keeps_the_rest() {
+        let svg = r#"<svg xmlns="http://www.w3.org/2000/svg"><path id="i" fill="red" d="M0 0h5v9h-5z"/></svg>"#;
+        let texts = [("i".to_owned(), "K".to_owned())];
+        let font = include_bytes!("../../../fixtures/fonts/Inconsolata.otf").to_vec();
+        let swapped = replaced(svg, &texts, &Fonts::from_bytes(vec![font])).unwrap();
+        assert!(swapped.contains(r#"<path id="i" fill="red" d="M"#) && !swapped.contains("h5v9"), "{swapped}");
+        let error = replaced(svg, &texts, &Fonts::none()).unwrap_err().to_string();
+        assert!(error.contains("--font"), "{error}");
     }
 
     #[test]
