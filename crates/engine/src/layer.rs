@@ -66,7 +66,9 @@ impl Layer<'_> {
 
     /// Whether its stitches hide what lies under them: runs and open rows do not.
     pub fn hides(&self) -> bool {
-        self.hides_if(|| !self.region.polygons.iter().all(|polygon| is_thin(polygon, self.settings)))
+        self.hides_if(|| {
+            !self.region.polygons.iter().all(|polygon| is_thin(std::slice::from_ref(polygon), self.settings))
+        })
     }
 
     /// The same, where it is known whether a polygon of it is wide enough for columns.

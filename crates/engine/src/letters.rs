@@ -1,9 +1,11 @@
-//! Small letters: the columns of a text with low capitals get spacing and underlay of their own.
+//! Letters: those of a text are sewn alike, and the columns of one with low capitals get spacing and underlay of their own.
 //!
+//! Whether letters are columns is asked of all of a text together, or the narrow ones among bold ones became runs.
 //! Below about 6 mm the strokes of letters are about as wide as a thread pair is apart, so that the usual underlay
 //! shows at their sides and the usual spacing cuts the fabric: common practice, no source.
 
-use laidwork_drawing::{Drawing, Shape};
+use crate::part::{is_thin, is_wide};
+use laidwork_drawing::{Drawing, Paint, Shape};
 use laidwork_plan::Warning;
 use laidwork_recipe::{MethodChoice, Settings};
 
@@ -20,7 +22,13 @@ const OPENED: f64 = 1.15;
 /// not say otherwise, and tells of letters that are hard to sew as columns.
 pub(crate) fn settle_letters(drawing: &Drawing, settings: &mut [Settings], warnings: &mut Vec<Warning>) {
     for (shape, settings) in drawing.shapes.iter().zip(settings) {
-        let Some(height) = shape.cap_height.filter(|height| *height < SMALL) else { continue };
+        let Some(height) = shape.cap_height else { continue };
+        if shape.paint == Paint::Fill && settings.method == MethodChoice::Auto {
+            sew_alike(shape, settings);
+        }
+        if height >= SMALL {
+            continue;
+        }
         if !matches!(settings.method, MethodChoice::Auto | MethodChoice::Satin) {
             continue;
         }
@@ -32,6 +40,20 @@ pub(crate) fn settle_letters(drawing: &Drawing, settings: &mut [Settings], warni
             keys.underlay.wide = std::mem::replace(&mut keys.underlay.medium, keys.underlay.narrow.clone());
         }
         warnings.push(warning(shape, height));
+    }
+}
+
+/// All letters of a text become columns, or all become runs, unless one of them is too wide for columns.
+fn sew_alike(shape: &Shape, settings: &mut Settings) {
+    let letters = &shape.region.polygons;
+    if letters.len() < 2 || letters.iter().any(|letter| is_wide(letter, settings)) {
+        return;
+    }
+    if is_thin(letters, settings) {
+        // None of them is as wide as the narrowest column then.
+        settings.satin.min_width = settings.satin.max_width;
+    } else {
+        settings.method = MethodChoice::Satin;
     }
 }
 

@@ -64,7 +64,7 @@ fn parts_of<'a>((index, layer): (usize, &'a Layer<'_>)) -> (Vec<Part<'a>>, usize
     let part = |(polygon, lines): (&&Polygon, Vec<usize>)| {
         let has_room = |ink: &&Ink| !lines.is_empty() && ink.has_room(polygon, &lines);
         let ink = layer.ink.as_ref().filter(has_room).map(|ink| (ink, lines.clone()));
-        let thin = ink.is_none() && is_thin(polygon, layer.settings);
+        let thin = ink.is_none() && is_thin(std::slice::from_ref(*polygon), layer.settings);
         let method = method_of(&drawn, polygon, ink.as_ref().map(|(ink, _)| ink.pen.width), thin);
         let mixed =
             method == Method::Fill && ink.is_none() && layer.method == MethodChoice::Auto && has_limbs(polygon, &drawn);
@@ -171,12 +171,17 @@ pub(crate) fn is_wide(polygon: &Polygon, settings: &Settings) -> bool {
     share_as_wide_as(polygon, settings.satin.max_width) > WIDE_SHARE
 }
 
-/// Whether a polygon is too narrow for columns.
-pub(crate) fn is_thin(polygon: &Polygon, settings: &Settings) -> bool {
+/// Whether polygons, seen together, are too narrow for columns.
+pub(crate) fn is_thin(polygons: &[Polygon], settings: &Settings) -> bool {
     let narrowest = settings.satin.min_width;
+    let (area, perimeter) = (total(polygons, Polygon::area), total(polygons, Polygon::perimeter));
     // What is narrower than that has an outline of at least twice its area over the width.
-    let may_be = polygon.perimeter() * narrowest >= 2.0 * (1.0 - THIN_SHARE) * polygon.area();
-    may_be && share_as_wide_as(polygon, narrowest) < THIN_SHARE
+    let may_be = perimeter * narrowest >= 2.0 * (1.0 - THIN_SHARE) * area;
+    may_be && total(polygons, |polygon| share_as_wide_as(polygon, narrowest) * polygon.area()) < THIN_SHARE * area
+}
+
+fn total(polygons: &[Polygon], what: impl Fn(&Polygon) -> f64) -> f64 {
+    polygons.iter().map(what).sum()
 }
 
 /// Share of a polygon's area that discs of diameter `width` can reach (its

@@ -97,3 +97,18 @@ fn letters_on_a_path_are_columns() {
         assert!(figures.coverage >= 0.97 && figures.crowd <= 12 && figures.longest <= 8.0, "{figures:?}");
     }
 }
+
+#[test]
+fn letters_of_a_text_are_sewn_alike() {
+    let mut methods = std::collections::BTreeSet::new();
+    for step in 0..24 {
+        let size = (6.0 + 0.5 * f64::from(step)) / CAPITALS;
+        let text =
+            format!(r#"<text id="word" x="10" y="100" font-family="Inconsolata" font-size="{size}">Maslexitr</text>"#);
+        let (_, sewn) = sewn(&text, "");
+        let letters: Vec<Method> = sewn.value.plan.pieces.iter().map(|piece| piece.method).collect();
+        assert!(letters.len() >= 9 && letters.iter().all(|method| *method == letters[0]), "{size}: {letters:?}");
+        methods.insert(format!("{:?}", letters[0]));
+    }
+    assert_eq!(methods.len(), 2, "runs where they are small, columns where they are large: {methods:?}");
+}
