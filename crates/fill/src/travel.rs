@@ -106,11 +106,11 @@ fn next_turn(apex: Point, gates: impl Iterator<Item = (usize, Gate)>) -> Option<
 /// [`CLEAR`] of the outline but for the approach to its ends. `None` where there is none so near. `clear` is the
 /// polygon shrunk by that, where it is known already.
 pub(crate) fn clear_way(polygon: &Polygon, clear: Option<Region>, from: Point, goal: Point) -> Option<Vec<Point>> {
-    let whole = OutlineWays::new(polygon);
-    let inside = |point: Point| if whole.contains(point) { Some(point) } else { nearest(polygon, point) };
+    let inside = |point: Point| if polygon.contains(point) { Some(point) } else { nearest(polygon, point) };
     let (from, goal) = (inside(from)?, inside(goal)?);
     let shrunk = || Region::from(polygon.clone()).offset(-CLEAR, Join::Round { tolerance: CLEAR * 0.02 });
     let core = clear.unwrap_or_else(shrunk);
+    let mut whole = None;
     for part in &core.polygons {
         let ways = OutlineWays::new(part);
         let foot = |point: Point| if ways.contains(point) { Some(point) } else { nearest(part, point) };
@@ -120,7 +120,9 @@ pub(crate) fn clear_way(polygon: &Polygon, clear: Option<Region>, from: Point, g
             continue;
         }
         // A disc of that radius about a place of the core lies inside.
-        let sees = |a: Point, b: Point| a.distance(b) <= CLEAR || whole.sees(a, b);
+        let mut sees = |a: Point, b: Point| {
+            a.distance(b) <= CLEAR || whole.get_or_insert_with(|| OutlineWays::new(polygon)).sees(a, b)
+        };
         if sees(enter, from) && sees(leave, goal) {
             let mut way = vec![from];
             way.extend(ways.way(enter, leave)?);

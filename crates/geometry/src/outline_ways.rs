@@ -25,8 +25,8 @@ const NEAR: f64 = 1e-3;
 pub struct OutlineWays<'a> {
     rings: Vec<&'a Ring>,
     edges: Vec<Edge>,
-    /// Of each edge its ring, and which of its edges it is.
-    places: Vec<(u32, u32)>,
+    /// The first edge of each ring.
+    first: Vec<usize>,
     strips: Strips,
 }
 
@@ -40,18 +40,23 @@ struct Cut {
 }
 
 impl<'a> OutlineWays<'a> {
-    /// Prepares `polygon`; rings count by the even-odd rule.
+    /// Prepares `polygon`; rings count by the even-odd rule, and those with points that are no numbers not at all.
     pub fn new(polygon: &'a Polygon) -> OutlineWays<'a> {
-        let rings: Vec<&Ring> = polygon.rings().collect();
-        let count = rings.iter().map(|ring| ring.points.len()).sum();
-        let (mut edges, mut places) = (Vec::with_capacity(count), Vec::with_capacity(count));
-        for (ring, of) in rings.iter().enumerate() {
-            for (index, (from, to)) in of.edges().enumerate().filter(|(_, (a, b))| a.is_finite() && b.is_finite()) {
-                edges.push((from, to));
-                places.push((ring as u32, index as u32));
-            }
+        let sound = |ring: &&Ring| ring.points.iter().all(|point| point.is_finite());
+        let rings: Vec<&Ring> = polygon.rings().filter(sound).collect();
+        let mut edges = Vec::with_capacity(rings.iter().map(|ring| ring.points.len()).sum());
+        let mut first = Vec::with_capacity(rings.len());
+        for ring in &rings {
+            first.push(edges.len());
+            edges.extend(ring.edges());
         }
-        OutlineWays { strips: Strips::new(&edges), rings, edges, places }
+        OutlineWays { strips: Strips::new(&edges), rings, edges, first }
+    }
+
+    /// The ring of an edge, and which of its edges it is.
+    fn place(&self, edge: usize) -> (usize, usize) {
+        let ring = self.first.partition_point(|&first| first <= edge) - 1;
+        (ring, edge - self.first[ring])
     }
 
     /// A way from `from` to `to`, both included, that stays inside or on the outline; both have to
@@ -135,13 +140,13 @@ impl<'a> OutlineWays<'a> {
 
     /// Goes along the ring from one cut to another, the shorter way; its length, mm.
     fn go_round(&self, out: &Cut, back: &Cut, way: &mut Vec<Point>) -> Option<f64> {
-        let (ring, leave) = self.places[out.edge];
-        let (other, enter) = self.places[back.edge];
+        let (ring, leave) = self.place(out.edge);
+        let (other, enter) = self.place(back.edge);
         if ring != other {
             return None;
         }
-        let corners = &self.rings[ring as usize].points;
-        let (count, leave, enter) = (corners.len(), leave as usize, enter as usize);
+        let corners = &self.rings[ring].points;
+        let count = corners.len();
         let corner = |i: usize| corners[i % count];
         // Corners between the two, going on and going back.
         let mut on = (enter + count - leave) % count;
