@@ -10,6 +10,7 @@ use rayon::prelude::*;
 use rstar::RTree;
 use std::cell::OnceCell;
 use std::collections::BTreeSet;
+use std::f64::consts::PI;
 
 /// A shape is filled when more than this share of its area lies in discs
 /// wider than a column may be.
@@ -105,7 +106,7 @@ fn has_limbs(part: &Polygon, drawn: &Drawn<'_>) -> bool {
 fn is_left_of_wide(part: &Polygon, drawn: &Drawn<'_>) -> bool {
     let around = drawn.around(part);
     !around.contains(&part)
-        && share_as_wide_as(part, NARROW_REST) > WIDE_SHARE
+        && are_as_wide(std::slice::from_ref(part), NARROW_REST, WIDE_SHARE)
         && around.into_iter().any(|whole| is_wide(whole, drawn.layer.settings))
 }
 
@@ -168,31 +169,31 @@ fn method_of(drawn: &Drawn<'_>, polygon: &Polygon, stroke_width: Option<f64>, th
 
 /// Whether a polygon is too wide for columns.
 pub(crate) fn is_wide(polygon: &Polygon, settings: &Settings) -> bool {
-    share_as_wide_as(polygon, settings.satin.max_width) > WIDE_SHARE
+    are_as_wide(std::slice::from_ref(polygon), settings.satin.max_width, WIDE_SHARE)
 }
 
 /// Whether polygons, seen together, are too narrow for columns.
 pub(crate) fn is_thin(polygons: &[Polygon], settings: &Settings) -> bool {
     let narrowest = settings.satin.min_width;
-    let (area, perimeter) = (total(polygons, Polygon::area), total(polygons, Polygon::perimeter));
     // What is narrower than that has an outline of at least twice its area over the width.
-    let may_be = perimeter * narrowest >= 2.0 * (1.0 - THIN_SHARE) * area;
-    may_be && total(polygons, |polygon| share_as_wide_as(polygon, narrowest) * polygon.area()) < THIN_SHARE * area
+    let may_be =
+        total(polygons, Polygon::perimeter) * narrowest >= 2.0 * (1.0 - THIN_SHARE) * total(polygons, Polygon::area);
+    may_be && !are_as_wide(polygons, narrowest, THIN_SHARE)
+}
+
+/// Whether more than a share of the polygons' area lies in discs of diameter `width` inside them (in their opening).
+fn are_as_wide(polygons: &[Polygon], width: f64, share: f64) -> bool {
+    let (radius, join) = (width / 2.0, Join::Round { tolerance: 0.02 });
+    let wanted = share * total(polygons, Polygon::area);
+    let middles: Vec<Region> =
+        polygons.iter().map(|polygon| Region::from(polygon.clone()).offset(-radius, join)).collect();
+    // No opening has less area than that of a disc would have (the inequality of Brunn and Minkowski).
+    let least = |middles: &Region| (middles.area().sqrt() + PI.sqrt() * radius).powi(2);
+    let middles = || middles.iter().filter(|middles| !middles.is_empty());
+    middles().map(least).sum::<f64>() > wanted
+        || middles().map(|middles| middles.offset(radius, join).area()).sum::<f64>() > wanted
 }
 
 fn total(polygons: &[Polygon], what: impl Fn(&Polygon) -> f64) -> f64 {
     polygons.iter().map(what).sum()
-}
-
-/// Share of a polygon's area that discs of diameter `width` can reach (its
-/// opening), 0 to 1.
-pub(crate) fn share_as_wide_as(polygon: &Polygon, width: f64) -> f64 {
-    let area = polygon.area();
-    if area <= 0.0 {
-        return 0.0;
-    }
-    let radius = width / 2.0;
-    let join = Join::Round { tolerance: 0.02 };
-    let opened = Region::from(polygon.clone()).offset(-radius, join).offset(radius, join);
-    (opened.area() / area).clamp(0.0, 1.0)
 }
