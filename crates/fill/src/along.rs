@@ -1,16 +1,38 @@
 //! Needle points along a way that bends.
 
 use crate::chain::{Chain, SHORTEST};
+use crate::needles::{APART, Needles};
 use kurbo::Point;
 use laidwork_geometry::closest_on_segment;
 use laidwork_plan::PassKind;
 
+/// Long edges are looked at this far apart, mm.
+const STEP: f64 = 0.25;
+
 /// Where a way turns by more than this there is a needle point, degrees.
 const CORNER: f64 = 35.0;
+
+/// A stitch may be so much shorter, as a share of what it could be, for its needle point to lie apart from others.
+const GIVEN_UP: f64 = 0.25;
+
+/// A shorter stitch has to be farther from others by more than this, mm.
+const WORTH: f64 = 0.02;
 
 /// Needle points along a way: as long as `longest` (the first, the others)
 /// where the way is straight, as short as keeps the way within `chord` where it bends.
 pub(crate) fn lay(way: &[Point], kind: PassKind, longest: (f64, f64), chord: f64, chain: &mut Chain) {
+    lay_apart(way, kind, longest, chord, &mut Needles::default(), chain);
+}
+
+/// As [`lay`], with needle points apart from those of ways laid before, which these join.
+pub(crate) fn lay_apart(
+    way: &[Point],
+    kind: PassKind,
+    longest: (f64, f64),
+    chord: f64,
+    needles: &mut Needles,
+    chain: &mut Chain,
+) {
     let Some(&first) = way.first() else { return };
     chain.put(kind, first);
     // Long edges are cut, so that the way can be left between its corners.
@@ -25,10 +47,11 @@ pub(crate) fn lay(way: &[Point], kind: PassKind, longest: (f64, f64), chord: f64
             let along: kurbo::Vec2 = along;
             last.1 = along.cross(edge).atan2(along.dot(edge)).abs() > CORNER.to_radians();
         }
-        let parts = (edge.hypot() / 0.4).ceil().max(1.0);
+        let parts = (edge.hypot() / STEP).ceil().max(1.0);
         fine.extend((1..=parts as usize).map(|i| (pair[0] + edge * (i as f64 / parts), false)));
     }
     let (mut longest, then) = longest;
+    let mut own = Vec::new();
     let mut last = 0;
     while last + 1 < fine.len() {
         let from = chain.last().unwrap_or(first);
@@ -39,11 +62,32 @@ pub(crate) fn lay(way: &[Point], kind: PassKind, longest: (f64, f64), chord: f64
         if fine[next].1 || next + 1 == fine.len() {
             chain.put(kind, fine[next].0);
         } else {
+            next = most_apart(from, &fine[..=next], last + 1, needles);
             chain.pass_by(kind, fine[next].0);
         }
+        own.push(fine[next].0);
         longest = then;
         last = next;
     }
+    needles.add(&own);
+}
+
+/// Which of the places from the `first` to the last of a way is farthest from needle points laid before, without giving
+/// up too much of the stitch to the last.
+fn most_apart(from: Point, way: &[(Point, bool)], first: usize, needles: &Needles) -> usize {
+    let last = way.len() - 1;
+    let least = (from.distance(way[last].0) * (1.0 - GIVEN_UP)).max(SHORTEST + 0.1);
+    let mut best = (last, needles.clearance(way[last].0));
+    for i in (first..last).rev() {
+        if best.1 >= APART || from.distance(way[i].0) < least {
+            break;
+        }
+        let clearance = needles.clearance(way[i].0);
+        if clearance > best.1 + WORTH {
+            best = (i, clearance);
+        }
+    }
+    best.0
 }
 
 /// Whether one stitch may stand for a stretch of a way.

@@ -9,6 +9,7 @@ mod contour;
 mod extent;
 mod fade;
 mod middle;
+mod needles;
 mod pattern;
 mod polar;
 mod rim;

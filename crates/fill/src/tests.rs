@@ -469,3 +469,22 @@ fn tiny_and_thin_shapes_come_out_as_something() {
     let made = fill("speck", &Polygon::default(), None, &FillSettings::default(), Ends::default());
     assert!(made.value.is_empty() && made.warnings[0].to_string().contains("speck"));
 }
+
+#[test]
+fn needle_points_of_rings_do_not_line_up() {
+    let corner = |i: i32| {
+        let (sin, cos) = (f64::from(i) * std::f64::consts::TAU / 90.0).sin_cos();
+        Point::new(20.0 * cos, 12.0 * sin)
+    };
+    let ellipse = Polygon { outer: Ring::new((0..90).map(corner).collect()), holes: Vec::new() };
+    let settings = FillSettings { flow: Flow::Contour, underlay: None, ..FillSettings::default() };
+    let passes = fill("rings", &ellipse, None, &settings, Ends::default()).value;
+    let points: Vec<Point> = rounded(&passes).into_iter().map(|(_, point)| point).collect();
+    let is_near = |(i, point): (usize, &Point)| {
+        let others = points.iter().enumerate().filter(|(j, _)| j.abs_diff(i) > 1);
+        others.map(|(_, other)| other.distance(*point)).fold(f64::INFINITY, f64::min) < 0.3
+    };
+    let near = points.iter().enumerate().filter(|&one| is_near(one)).count();
+    // More than half of them would lie beside one of the next ring if that were not looked at.
+    assert!(near * 5 < points.len(), "{near} of {}", points.len());
+}

@@ -3,8 +3,9 @@
 use super::ring::Loop;
 use super::tree::Tree;
 use super::{Contour, NONE};
-use crate::along::lay;
+use crate::along::{lay, lay_apart};
 use crate::chain::{Chain, SHORTEST};
+use crate::needles::Needles;
 use crate::pattern::Pattern;
 use crate::sew_rows::TRAVEL_STITCH;
 use kurbo::Point;
@@ -60,6 +61,7 @@ impl Contour {
         // The part with the end comes last.
         roots.sort_by(|a, b| away(a).total_cmp(&away(b)).then(a.cmp(b)));
         let mut seen = vec![false; self.loops.len()];
+        let mut needles = Needles::default();
         let trees: Vec<Tree> = roots.iter().filter_map(|&root| Tree::new(self, root, &mut seen)).collect();
         for tree in trees.iter().rev() {
             let Some(&first) = tree.order.first() else { continue };
@@ -68,11 +70,18 @@ impl Contour {
             if chain.last().is_some() {
                 go(chain, self.loops[first].at(place));
             }
-            self.sew_tree(tree, place, end, pattern, chain);
+            self.sew_tree(tree, (place, end), pattern, &mut needles, chain);
         }
     }
 
-    fn sew_tree(&self, tree: &Tree, start: f64, end: Option<Point>, pattern: &Pattern, chain: &mut Chain) {
+    fn sew_tree(
+        &self,
+        tree: &Tree,
+        (start, end): (f64, Option<Point>),
+        pattern: &Pattern,
+        needles: &mut Needles,
+        chain: &mut Chain,
+    ) {
         // The ring before and where it was left.
         let mut before: Option<usize> = None;
         for &ring in &tree.order {
@@ -98,11 +107,11 @@ impl Contour {
                 here.slanting(leaving, &self.loops[parent], &mut way);
             }
             let first = pattern.length() * (0.4 + 0.6 * (here.level % 5 * 2 % 5) as f64 / 5.0);
-            lay(&way, PassKind::Top, (first, pattern.length()), self.chord(), chain);
+            lay_apart(&way, PassKind::Top, (first, pattern.length()), self.chord(), needles, chain);
             // The outermost ring is doubled up to where the end is asked for.
             if let Some(end) = end.filter(|_| parent == NONE) {
                 let way = here.way(begin, here.between(begin, here.nearest(end)));
-                lay(&way, PassKind::Top, (first, pattern.length()), self.chord(), chain);
+                lay_apart(&way, PassKind::Top, (first, pattern.length()), self.chord(), needles, chain);
             }
             before = Some(ring);
         }
