@@ -26,6 +26,9 @@ const ABUTS: f64 = 0.1;
 /// Stretches of an outline are not halved to less than this, mm.
 const FINEST: f64 = 0.02;
 
+/// What distances are off by at most, mm.
+const ROUNDING: f64 = 1e-9;
+
 /// Pairs of pieces that are looked at before the order of the drawing is kept instead.
 pub const MOST_PAIRS: usize = 2_000_000;
 
@@ -130,21 +133,27 @@ fn near_pairs(items: &[Item]) -> Option<Vec<(usize, usize)>> {
 }
 
 /// Where `short` lies deepest in `long`, and whether they overlap there; `None` when they do not meet.
+///
+/// The depth changes no faster than the way, so what lies too far from a place to be deeper than the best is passed over.
 fn meeting_point((short, about): (&Region, &Locator), (long, place): (&Region, &Locator)) -> Option<(Point, bool)> {
     let bounds = long.bounds()?.inflate(REACH, REACH);
+    let come_near = about.may_come_near(place, REACH);
     let mut best: Option<(f64, Point)> = None;
     for ring in short.rings() {
-        // What is farther out is passed over for as long as it cannot come near.
-        let mut far: Option<(Point, f64)> = None;
+        // A ring that comes near no outline lies inside as a whole or not at all.
+        if !come_near && !ring.points.first().is_some_and(|&point| place.contains(point)) {
+            continue;
+        }
+        // Nothing so near to this place is deeper than the best.
+        let mut known: Option<(Point, f64)> = None;
         for point in steps(ring).filter(|point| bounds.contains(*point)) {
-            if far.is_some_and(|(from, free)| from.distance(point) < free) {
+            if known.is_some_and(|(from, free)| from.distance(point) < free) {
                 continue;
             }
-            let Some(depth) = place.depth_within(point, REACH) else {
-                far = Some((point, place.distance_to_outline(point) - REACH * 1.01));
-                continue;
-            };
-            if best.is_none_or(|(deepest, _)| depth > deepest) {
+            let deepest = best.map_or(-REACH, |(deepest, _)| deepest);
+            let depth = place.depth(point);
+            known = Some((point, deepest - depth - ROUNDING));
+            if depth >= -REACH && best.is_none_or(|(deepest, _)| depth > deepest) {
                 best = Some((depth, point));
             }
         }
@@ -158,26 +167,38 @@ fn meeting_point((short, about): (&Region, &Locator), (long, place): (&Region, &
     let more_than = ABUTS.min(half_width(short) / 2.0).min(half_width(long) / 2.0);
     let inside = || long.polygons.iter().filter_map(|polygon| polygon.outer.points.first());
     let overlap = depth > more_than
-        || short.rings().flat_map(Ring::edges).any(|edge| reaches(edge, more_than, (&bounds, place)))
+        || short.rings().any(|ring| reaches(ring, more_than, (&bounds, place)))
         || inside().any(|&point| about.contains(point) && about.distance_to_outline(point) > more_than);
     Some((point, overlap))
 }
 
-/// Whether an edge reaches deeper than `depth` into what `place` knows, which lies within `bounds`.
-fn reaches((a, b): (Point, Point), depth: f64, (bounds, place): (&Rect, &Locator)) -> bool {
-    let deep = |point: Point| match bounds.contains(point) {
-        true => place.depth_within(point, REACH).unwrap_or(-REACH),
-        false => -REACH,
-    };
-    let mut left: Vec<(Point, Point)> = steps_of((a, b)).zip(steps_of((a, b)).skip(1).chain([b])).collect();
-    while let Some((a, b)) = left.pop() {
-        let (at_a, at_b, length) = (deep(a), deep(b), a.distance(b));
-        if at_a.max(at_b) > depth {
-            return true;
-        }
-        if (at_a + at_b + length) / 2.0 > depth && length > FINEST {
-            let middle = a.midpoint(b);
-            left.extend([(a, middle), (middle, b)]);
+/// Whether an edge of a ring reaches deeper than `depth` into what `place` knows, which lies within `bounds`.
+fn reaches(ring: &Ring, depth: f64, (bounds, place): (&Rect, &Locator)) -> bool {
+    let deep = |point: Point| if bounds.contains(point) { place.depth(point) } else { -REACH };
+    let mut left: Vec<((Point, f64), (Point, f64))> = Vec::new();
+    // A place and how deep it is: where it lies less deep than `depth` by more than the way to another, so does that.
+    let mut known: Option<(Point, f64)> = None;
+    for edge in ring.edges() {
+        for (from, to) in steps_of(edge).zip(steps_of(edge).skip(1).chain([edge.1])) {
+            let is_free = |point: Point| known.is_some_and(|(at, deep)| at.distance(point) < depth - deep - ROUNDING);
+            if is_free(from) && is_free(to) {
+                continue;
+            }
+            let at_from = known.filter(|known| known.0 == from).map_or_else(|| deep(from), |known| known.1);
+            let at_to = deep(to);
+            known = Some((to, at_to));
+            left.push(((from, at_from), (to, at_to)));
+            while let Some(((a, at_a), (b, at_b))) = left.pop() {
+                let length = a.distance(b);
+                if at_a.max(at_b) > depth {
+                    return true;
+                }
+                if (at_a + at_b + length) / 2.0 > depth && length > FINEST {
+                    let middle = a.midpoint(b);
+                    let half = (middle, deep(middle));
+                    left.extend([((a, at_a), half), (half, (b, at_b))]);
+                }
+            }
         }
     }
     false
