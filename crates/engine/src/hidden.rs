@@ -3,10 +3,11 @@
 
 use crate::layer::Layer;
 use crate::part::Part;
-use laidwork_geometry::{FillRule, Polygon, Region, Ring};
+use laidwork_geometry::{FillRule, Locator, Polygon, Region, Ring};
 use laidwork_plan::{Method, Rect};
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
+use std::sync::OnceLock;
 
 /// The polygons that hide parts of one layer, by where they are.
 #[derive(Debug, Default)]
@@ -20,6 +21,12 @@ const CARRIED_SHARE: f64 = 0.9;
 
 /// More edges than this under one part are not looked at.
 const MOST_EDGES: usize = 50_000;
+
+/// Of more fills than this about one part those that only their bounds bring near are left out.
+const FEW: usize = 16;
+
+/// A fill comes near a part when it is no farther from it than this, mm: more than compensation reaches.
+const NEAR: f64 = 2.0;
 
 impl Hidden {
     /// Finds its way about in `region`, mm.
@@ -43,6 +50,8 @@ impl Hidden {
 pub(crate) struct Ground<'a> {
     /// The layer of each fill, and what it covers.
     fills: Vec<(usize, &'a Polygon)>,
+    /// Each fill made ready for questions, once there is one.
+    locators: Vec<OnceLock<Locator>>,
     index: RTree<Box>,
 }
 
@@ -51,7 +60,8 @@ impl<'a> Ground<'a> {
     pub fn new(parts: &'a [Part<'_>], layers: &[Layer<'_>]) -> Ground<'a> {
         let covering = parts.iter().filter(|part| part.method == Method::Fill && layers[part.layer].hides());
         let fills: Vec<_> = covering.map(|part| (part.layer, &part.polygon)).collect();
-        Ground { index: boxes(fills.iter().map(|fill| fill.1)), fills }
+        let locators = fills.iter().map(|_| OnceLock::new()).collect();
+        Ground { index: boxes(fills.iter().map(|fill| fill.1)), fills, locators }
     }
 
     /// Whether nearly all of `part` lies on the layers before it.
@@ -67,10 +77,24 @@ impl<'a> Ground<'a> {
         let found = self.index.locate_in_envelope_intersecting(around).map(|entry| entry.data);
         let mut found: Vec<usize> = found.filter(|&fill| self.fills[fill].0 < part.layer).collect();
         found.sort_unstable();
+        if found.len() > FEW {
+            let own = Locator::from_rings(part.polygon.rings());
+            found.retain(|&fill| self.is_near(fill, &part.polygon, &own));
+        }
         let rings: Vec<Ring> = found.into_iter().flat_map(|fill| self.fills[fill].1.rings()).cloned().collect();
         let edges: usize = rings.iter().map(|ring| ring.points.len()).sum();
         let few = !rings.is_empty() && edges <= MOST_EDGES;
         few.then(|| Region::from_rings(&rings, FillRule::NonZero))
+    }
+
+    /// Whether a fill comes near `polygon`, which `own` knows, or one holds the other.
+    fn is_near(&self, fill: usize, polygon: &Polygon, own: &Locator) -> bool {
+        let cover = self.fills[fill].1;
+        let locator = self.locators[fill].get_or_init(|| Locator::from_rings(cover.rings()));
+        let holds = |locator: &Locator, polygon: &Polygon| {
+            polygon.outer.points.first().is_some_and(|&point| locator.contains(point))
+        };
+        own.may_come_near(locator, NEAR) || holds(own, cover) || holds(locator, polygon)
     }
 }
 

@@ -67,13 +67,10 @@ impl Meetings {
         let locator =
             |(item, asked): (&Item, bool)| if asked { Locator::new(&item.region) } else { Locator::default() };
         meetings.locators = items.par_iter().zip(is_asked).map(locator).collect();
-        let outlines: Vec<f64> = items.iter().map(|item| item.region.perimeter()).collect();
+        let known: Vec<Known<'_>> = items.iter().zip(&meetings.locators).map(Known::new).collect();
         let meeting = |&(a, b): &(usize, usize)| {
-            let (short, long) = if outlines[a] <= outlines[b] { (a, b) } else { (b, a) };
-            meeting_point(
-                (&items[short].region, &meetings.locators[short]),
-                (&items[long].region, &meetings.locators[long]),
-            )
+            let (short, long) = if known[a].perimeter <= known[b].perimeter { (a, b) } else { (b, a) };
+            meeting_point(&known[short], &known[long])
         };
         let places: Vec<Option<(Point, bool)>> = pairs.par_iter().map(meeting).collect();
         for ((a, b), at) in pairs.into_iter().zip(places) {
@@ -110,6 +107,25 @@ impl Meetings {
     }
 }
 
+/// An item as it is asked about others.
+struct Known<'a> {
+    region: &'a Region,
+    place: &'a Locator,
+    /// With [`REACH`] around it.
+    bounds: Option<Rect>,
+    perimeter: f64,
+    half_width: f64,
+}
+
+impl<'a> Known<'a> {
+    fn new((item, place): (&'a Item, &'a Locator)) -> Known<'a> {
+        let region = &item.region;
+        let perimeter = region.perimeter();
+        let half_width = region.area() / perimeter.max(f64::MIN_POSITIVE);
+        Known { region, place, bounds: region.bounds().map(|b| b.inflate(REACH, REACH)), perimeter, half_width }
+    }
+}
+
 /// Pairs of items whose bounds are near; `None` when there are too many.
 fn near_pairs(items: &[Item]) -> Option<Vec<(usize, usize)>> {
     let bounds = |(i, item): (usize, &Item)| {
@@ -135,11 +151,11 @@ fn near_pairs(items: &[Item]) -> Option<Vec<(usize, usize)>> {
 /// Where `short` lies deepest in `long`, and whether they overlap there; `None` when they do not meet.
 ///
 /// The depth changes no faster than the way, so what lies too far from a place to be deeper than the best is passed over.
-fn meeting_point((short, about): (&Region, &Locator), (long, place): (&Region, &Locator)) -> Option<(Point, bool)> {
-    let bounds = long.bounds()?.inflate(REACH, REACH);
+fn meeting_point(short: &Known<'_>, long: &Known<'_>) -> Option<(Point, bool)> {
+    let (about, place, bounds) = (short.place, long.place, long.bounds?);
     let come_near = about.may_come_near(place, REACH);
     let mut best: Option<(f64, Point)> = None;
-    for ring in short.rings() {
+    for ring in short.region.rings() {
         // A ring that comes near no outline lies inside as a whole or not at all.
         if !come_near && !ring.points.first().is_some_and(|&point| place.contains(point)) {
             continue;
@@ -160,14 +176,13 @@ fn meeting_point((short, about): (&Region, &Locator), (long, place): (&Region, &
     }
     let Some((depth, point)) = best else {
         // `long` may lie inside `short`, though its outline is longer (a thin spiral in a disc).
-        let inner = long.polygons.first()?.outer.points.first().copied()?;
+        let inner = long.region.polygons.first()?.outer.points.first().copied()?;
         return about.contains(inner).then_some((inner, true));
     };
-    let half_width = |region: &Region| region.area() / region.perimeter().max(f64::MIN_POSITIVE);
-    let more_than = ABUTS.min(half_width(short) / 2.0).min(half_width(long) / 2.0);
-    let inside = || long.polygons.iter().filter_map(|polygon| polygon.outer.points.first());
+    let more_than = ABUTS.min(short.half_width / 2.0).min(long.half_width / 2.0);
+    let inside = || long.region.polygons.iter().filter_map(|polygon| polygon.outer.points.first());
     let overlap = depth > more_than
-        || short.rings().any(|ring| reaches(ring, more_than, (&bounds, place)))
+        || short.region.rings().any(|ring| reaches(ring, more_than, (&bounds, place)))
         || inside().any(|&point| about.contains(point) && about.distance_to_outline(point) > more_than);
     Some((point, overlap))
 }
