@@ -177,7 +177,10 @@ impl EdgeTree {
             if a.level == 0 && b.level == 0 {
                 let near = |edge: &Edge| {
                     let box_of_edge = edge.bounds().inflate(reach, reach);
-                    other.leaf(b).iter().any(|beside| do_meet(box_of_edge, beside.bounds()) && are_near(edge, beside, reach))
+                    other
+                        .leaf(b)
+                        .iter()
+                        .any(|beside| do_meet(box_of_edge, beside.bounds()) && are_near(edge, beside, reach))
                 };
                 if self.leaf(a).iter().any(near) {
                     return true;
