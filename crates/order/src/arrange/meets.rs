@@ -29,6 +29,9 @@ const FINEST: f64 = 0.02;
 /// What distances are off by at most, mm.
 const ROUNDING: f64 = 1e-9;
 
+/// Corners of a ring that are looked at before all others.
+const PROBES: usize = 8;
+
 /// Pairs of pieces that are looked at before the order of the drawing is kept instead.
 pub const MOST_PAIRS: usize = 2_000_000;
 
@@ -160,13 +163,17 @@ fn meeting_point(short: &Known<'_>, long: &Known<'_>) -> Option<(Point, bool)> {
         if !come_near && !ring.points.first().is_some_and(|&point| place.contains(point)) {
             continue;
         }
+        // Some corners first: what cannot be deeper than the deepest of them is passed over too.
+        let few = ring.points.len().div_ceil(PROBES).max(1);
+        let probes = ring.points.iter().step_by(few).filter(|point| bounds.contains(**point));
+        let probed = probes.map(|&point| place.depth(point)).fold(-REACH, f64::max);
         // Nothing so near to this place is deeper than the best.
         let mut known: Option<(Point, f64)> = None;
         for point in steps(ring).filter(|point| bounds.contains(*point)) {
             if known.is_some_and(|(from, free)| from.distance(point) < free) {
                 continue;
             }
-            let deepest = best.map_or(-REACH, |(deepest, _)| deepest);
+            let deepest = best.map_or(probed, |(deepest, _)| deepest.max(probed));
             let depth = place.depth(point);
             known = Some((point, deepest - depth - ROUNDING));
             if depth >= -REACH && best.is_none_or(|(deepest, _)| depth > deepest) {
