@@ -1,13 +1,14 @@
 //! Strands made into columns, and the joints between them.
 
 use super::abut::Bound;
-use super::across::{Surroundings, Wall, across};
+use super::across::{Surroundings, across};
 use super::axis::Axis;
 use super::graph::Graph;
 use super::pairing::{LimbEnd, Pair};
 use super::strand::{Strand, strands};
 use super::stretch::{Stretch, part_of, stretches};
 use super::track::{Ground, STEP, Sample, beyond, leaving, mean_width, track};
+use super::walls::{NodeWalls, Walls};
 use crate::hide::Under;
 use crate::network::{Joint, Network, Part, Place};
 use crate::rays::{Rays, untangle};
@@ -87,7 +88,7 @@ struct Drafter<'a> {
     strands: Vec<Strand>,
     owners: Vec<Option<Owner>>,
     /// For every node the cuts of its limbs.
-    cuts: Vec<Vec<(LimbEnd, Wall)>>,
+    cuts: Vec<NodeWalls>,
 }
 
 /// The columns (and runs) of a graph whose limbs go on pair by pair.
@@ -151,7 +152,7 @@ fn owners(axis: &Axis, graph: &Graph, pairs: &[Pair], strands: &[Strand]) -> Vec
     owners
 }
 
-fn cuts(axis: &Axis, graph: &Graph) -> Vec<Vec<(LimbEnd, Wall)>> {
+fn cuts(axis: &Axis, graph: &Graph) -> Vec<NodeWalls> {
     graph
         .limbs_at_nodes()
         .iter()
@@ -162,19 +163,13 @@ fn cuts(axis: &Axis, graph: &Graph) -> Vec<Vec<(LimbEnd, Wall)>> {
                 let (left, right) = axis.ends(*chord);
                 Some(((limb, end), [left, right]))
             };
-            ends.iter().filter_map(cut).collect()
+            NodeWalls::new(ends.iter().filter_map(cut).collect())
         })
         .collect()
 }
 
 impl Drafter<'_> {
-    /// The cuts at a node of all limbs but those given.
-    fn walls(&self, node: usize, but: &[LimbEnd]) -> Vec<Wall> {
-        let cuts = self.cuts.get(node).into_iter().flatten();
-        cuts.filter(|(end, _)| !but.contains(end)).map(|(_, wall)| *wall).collect()
-    }
-
-    fn surroundings(&self, strand: &Strand) -> Surroundings {
+    fn surroundings(&self, strand: &Strand) -> Surroundings<'_> {
         let count = strand.limbs.len();
         let node_after =
             |piece: usize| strand.passed.get(piece).copied().or(strand.nodes[1].filter(|_| piece + 1 == count));
@@ -188,11 +183,8 @@ impl Drafter<'_> {
             let mut but = own(piece).to_vec();
             but.extend(own(piece + 1));
             but.extend(own(piece + count.max(1) - 1));
-            let mut walls = Vec::new();
-            for node in [node_before(piece), node_after(piece)].into_iter().flatten() {
-                walls.extend(self.walls(node, &but));
-            }
-            walls
+            let nodes = [node_before(piece), node_after(piece)].into_iter().flatten();
+            Walls { nodes: nodes.filter_map(|node| self.cuts.get(node)).collect(), but }
         };
         Surroundings {
             walls: (0..count).map(walls_of).collect(),
@@ -244,7 +236,7 @@ impl Drafter<'_> {
         strand: &Strand,
         core: &[Sample],
         end: usize,
-        surroundings: &mut Surroundings,
+        surroundings: &mut Surroundings<'_>,
     ) -> Vec<Sample> {
         let tip = if end == 0 { core.first() } else { core.last() };
         let Some(tip) = tip.copied() else { return Vec::new() };
