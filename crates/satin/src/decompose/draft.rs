@@ -59,6 +59,14 @@ struct Draft {
     ends: [ColumnEnd; 2],
     hidden: Vec<Hidden>,
     dropped: [usize; 2],
+    /// The first and the last sample in the zone after every piece, where there is one.
+    zones: Vec<Option<[usize; 2]>>,
+}
+
+impl Draft {
+    fn zone(&self, piece: usize) -> Option<[usize; 2]> {
+        self.zones.get(piece).copied().flatten()
+    }
 }
 
 /// Where a stretch of a draft went.
@@ -214,7 +222,15 @@ impl Drafter<'_> {
         }
         let mut crossings = across(&self.rays, &mut samples, strand.closed, &surroundings);
         untangle(&mut crossings);
-        let mut draft = Draft { samples, crossings, lead, ..Draft::default() };
+        let mut zones: Vec<Option<[usize; 2]>> = Vec::new();
+        for (i, sample) in samples.iter().enumerate() {
+            let Ground::Zone(piece) = sample.ground else { continue };
+            if zones.len() <= piece {
+                zones.resize(piece + 1, None);
+            }
+            zones[piece].get_or_insert([i, i])[1] = i;
+        }
+        let mut draft = Draft { samples, crossings, lead, zones, ..Draft::default() };
         for end in [0, 1] {
             draft.ends[end] = match strand.nodes[end] {
                 _ if strand.closed => ColumnEnd::Joined,
@@ -271,18 +287,14 @@ impl Drafter<'_> {
         };
         let Some(draft) = drafts.get(index) else { return Vec::new() };
         let margin = (3.0 * mean_width(&draft.samples) / STEP).round() as usize;
-        let wanted = |s: &Sample| match owner {
-            Owner::Pass(_, piece) => s.ground == Ground::Zone(piece),
-            Owner::End(_, end) => s.ground == Ground::Beyond(end),
-        };
         let count = draft.samples.len();
         let (first, last) = match owner {
             Owner::End(_, 0) => (0, draft.lead),
-            Owner::End(..) => (draft.samples.iter().position(wanted).unwrap_or(count), count.saturating_sub(1)),
-            Owner::Pass(..) => {
-                let first = draft.samples.iter().position(wanted).unwrap_or(0);
-                (first, draft.samples.iter().rposition(wanted).unwrap_or(first))
+            Owner::End(_, end) => {
+                let wanted = |s: &Sample| s.ground == Ground::Beyond(end);
+                (draft.samples.iter().position(wanted).unwrap_or(count), count.saturating_sub(1))
             }
+            Owner::Pass(_, piece) => draft.zone(piece).map_or((0, 0), |[first, last]| (first, last)),
         };
         let closed = self.strands.get(index).is_some_and(|s| s.closed);
         if closed {
@@ -357,7 +369,7 @@ impl Drafter<'_> {
     /// What of a pass lies under another one through the same node.
     fn hidden(&self, under: Pass, by: Pass, drafts: &[Draft]) -> Option<Hidden> {
         let draft = drafts.get(under.strand)?;
-        let [first, last] = zone_of(draft, under.piece)?;
+        let [first, last] = draft.zone(under.piece)?;
         let (a, b) = (draft.samples.get(first)?, draft.samples.get(last)?);
         let way = crate::line::unit(b.point - a.point);
         let band = self.band_of(Owner::Pass(by.strand, by.piece), drafts);
@@ -383,8 +395,8 @@ impl Drafter<'_> {
             network.under.extend(draft.hidden.iter().filter_map(|hidden| under(hidden, draft, own, &drafts, &homes)));
         }
         network.under.sort_by_key(|under| under.part);
-        for (node, owner) in self.owners.iter().enumerate() {
-            network.joints.extend(self.joint(node, *owner, &drafts, &homes));
+        for ((node, owner), strands) in self.owners.iter().enumerate().zip(self.strands_at_nodes()) {
+            network.joints.extend(self.joint(node, *owner, &strands, &drafts, &homes));
         }
         network
     }
@@ -408,10 +420,37 @@ impl Drafter<'_> {
         homes
     }
 
-    fn joint(&self, node: usize, owner: Option<Owner>, drafts: &[Draft], homes: &[Vec<Home>]) -> Option<Joint> {
+    /// For every node the strands that end there or pass it, with the pieces they pass it after.
+    fn strands_at_nodes(&self) -> Vec<Vec<(usize, Vec<usize>)>> {
+        let mut at: Vec<Vec<(usize, Vec<usize>)>> = vec![Vec::new(); self.owners.len()];
+        for (index, strand) in self.strands.iter().enumerate() {
+            let ends = strand.nodes.iter().flatten().map(|&node| (node, None));
+            let passed = strand.passed.iter().enumerate().map(|(piece, &node)| (node, Some(piece)));
+            for (node, piece) in ends.chain(passed) {
+                let Some(list) = at.get_mut(node) else { continue };
+                if list.last().is_none_or(|last| last.0 != index) {
+                    list.push((index, Vec::new()));
+                }
+                if let Some((_, pieces)) = list.last_mut() {
+                    pieces.extend(piece);
+                }
+            }
+        }
+        at
+    }
+
+    fn joint(
+        &self,
+        node: usize,
+        owner: Option<Owner>,
+        strands: &[(usize, Vec<usize>)],
+        drafts: &[Draft],
+        homes: &[Vec<Home>],
+    ) -> Option<Joint> {
         let centre = self.graph.nodes.get(node)?.disc.centre;
         let mut joint = Joint::default();
-        for (index, (strand, draft)) in self.strands.iter().zip(drafts).enumerate() {
+        for &(index, ref pieces) in strands {
+            let (Some(strand), Some(draft)) = (self.strands.get(index), drafts.get(index)) else { continue };
             let Some(own) = homes.get(index).filter(|own| !own.is_empty()) else { continue };
             let count = draft.crossings.len();
             let mut add = |from: usize, to: usize| {
@@ -434,10 +473,9 @@ impl Drafter<'_> {
                     add(count.saturating_sub(1), count);
                 }
             }
-            for (piece, _) in strand.passed.iter().enumerate().filter(|(_, n)| **n == node) {
-                let zone = |s: &Sample| s.ground == Ground::Zone(piece);
-                let first = draft.samples.iter().position(zone).unwrap_or(0).saturating_sub(draft.dropped[0]);
-                let last = draft.samples.iter().rposition(zone).unwrap_or(0).saturating_sub(draft.dropped[0]);
+            for &piece in pieces {
+                let zone = draft.zone(piece).unwrap_or([0, 0]);
+                let [first, last] = zone.map(|at| at.saturating_sub(draft.dropped[0]));
                 add(first.saturating_sub(5), last + 6);
             }
         }
@@ -450,19 +488,13 @@ impl Drafter<'_> {
     }
 }
 
-/// The first and the last sample of a draft in the zone after its n-th piece.
-fn zone_of(draft: &Draft, piece: usize) -> Option<[usize; 2]> {
-    let zone = |s: &Sample| s.ground == Ground::Zone(piece);
-    Some([draft.samples.iter().position(zone)?, draft.samples.iter().rposition(zone)?])
-}
-
 /// What is hidden of a draft as a stretch of its column; `None` where a line is over it or under it.
 fn under(hidden: &Hidden, draft: &Draft, own: &[Home], drafts: &[Draft], homes: &[Vec<Home>]) -> Option<Under> {
     let column_at = |homes: &[Home], draft: &Draft, sample: usize| {
         home_of(homes, sample.saturating_sub(draft.dropped[0])).copied().filter(|home| !home.stretch.thin)
     };
     let over = drafts.get(hidden.by.strand)?;
-    let [first, last] = zone_of(over, hidden.by.piece)?;
+    let [first, last] = over.zone(hidden.by.piece)?;
     let by = column_at(homes.get(hidden.by.strand)?, over, (first + last) / 2)?.part;
     let home = column_at(own, draft, (hidden.first + hidden.last) / 2)?;
     let place = |sample: usize| sample.saturating_sub(draft.dropped[0]) as f64 - home.stretch.first as f64;
