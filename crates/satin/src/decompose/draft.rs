@@ -318,35 +318,38 @@ impl Drafter<'_> {
 
     /// Ends that meet another column are cut off along its side.
     fn cut_ends(&self, drafts: &mut [Draft]) {
-        let before = drafts.to_vec();
+        // All bounds first, along what is not cut off yet.
+        let mut bounds: Vec<(usize, usize, Bound, usize)> = Vec::new();
         for (index, strand) in self.strands.iter().enumerate() {
             for end in [0, 1] {
                 let Some(node) = strand.nodes[end].filter(|n| !self.owns_end(*n, index, end)) else { continue };
-                let Some(draft) = drafts.get_mut(index) else { continue };
+                let Some(draft) = drafts.get(index) else { continue };
                 let own = draft.samples.iter().filter(|s| !matches!(s.ground, Ground::Beyond(_)));
                 let core: Vec<Sample> = own.copied().collect();
                 let tip = if end == 0 { core.first() } else { core.last() };
                 let Some(tip) = tip.copied() else { continue };
                 let way = leaving(&core, end);
-                let Some(bound) = self.bound(node, tip.point, way, tip.width, &before) else { continue };
+                let Some(bound) = self.bound(node, tip.point, way, tip.width, drafts) else { continue };
                 let radius = self.graph.nodes.get(node).map_or(0.0, |n| n.disc.radius);
-                let most = ((4.0 * radius + 3.0 * tip.width) / STEP) as usize;
-                let count = draft.crossings.len();
-                if end == 0 {
-                    draft.crossings.reverse();
-                }
-                bound.cut_end(&mut draft.crossings, most.min(count * 2 / 3));
-                if end == 0 {
-                    draft.crossings.reverse();
-                }
-                draft.dropped[end] = count - draft.crossings.len();
+                bounds.push((index, end, bound, ((4.0 * radius + 3.0 * tip.width) / STEP) as usize));
             }
+        }
+        for (index, end, bound, most) in bounds {
+            let Some(draft) = drafts.get_mut(index) else { continue };
+            let count = draft.crossings.len();
+            if end == 0 {
+                draft.crossings.reverse();
+            }
+            bound.cut_end(&mut draft.crossings, most.min(count * 2 / 3));
+            if end == 0 {
+                draft.crossings.reverse();
+            }
+            draft.dropped[end] = count - draft.crossings.len();
         }
     }
 
     /// Where two pairs go through a node, either is hidden where it lies under the other, should that come later.
     fn hide(&self, drafts: &mut [Draft]) {
-        let before = drafts.to_vec();
         for (strand, passed) in self.strands.iter().map(|strand| &strand.passed).enumerate() {
             for (piece, node) in passed.iter().enumerate() {
                 let Some(Owner::Pass(owner, at)) = self.owners.get(*node).copied().flatten() else { continue };
@@ -357,7 +360,7 @@ impl Drafter<'_> {
                 // What crosses itself needs to be known once.
                 let ways = if strand == owner { vec![(own, over)] } else { vec![(own, over), (over, own)] };
                 for (under, by) in ways {
-                    let found = self.hidden(under, by, &before);
+                    let found = self.hidden(under, by, drafts);
                     if let Some(draft) = drafts.get_mut(under.strand) {
                         draft.hidden.extend(found);
                     }
