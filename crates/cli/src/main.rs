@@ -1,6 +1,6 @@
 //! The laidwork command: the only crate that reads, writes and prints.
 //!
-//! Exit codes: 0 done, 1 done but a check failed, 2 bad input or usage.
+//! Exit codes: 0 done, 1 done but a check failed or text was left out for want of a font, 2 bad input or usage.
 
 mod args;
 mod check;
@@ -30,7 +30,7 @@ use std::process::ExitCode;
 enum Verdict {
     /// Every check passed, or there was none.
     Passed,
-    /// Done, but a check failed.
+    /// Done, but a check failed or something drawn was left out.
     Failed,
 }
 

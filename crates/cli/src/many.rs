@@ -32,6 +32,9 @@ const SUMMARY: &str = "summary";
 /// No more bad rows are shown one by one than this; the summary has them all.
 const MOST_SHOWN: usize = 20;
 
+/// What a design fails by when something drawn was left out of it.
+const LEFT_OUT: &str = "all that is drawn";
+
 /// Runs the command.
 pub fn run(args: Many) -> Result<Verdict> {
     let mut warnings = Vec::new();
@@ -325,6 +328,7 @@ fn journal(path: &Path) -> Result<Journal> {
 fn figures(sewn: &Rendering, warnings: &[Warning]) -> Figures {
     let Rendering { plan, figures, .. } = sewn;
     let failed = figures.checks.iter().filter(|check| check.verdict >= laidwork_report::Verdict::TooMuch);
+    let incomplete = warnings.iter().any(|warning| warning.incomplete).then(|| LEFT_OUT.to_owned());
     Figures {
         stitches: figures.total.stitches,
         width_mm: figures.size.map_or(0.0, |size| size.width),
@@ -334,7 +338,7 @@ fn figures(sewn: &Rendering, warnings: &[Warning]) -> Figures {
         trims: figures.total.trims,
         minutes: figures.total.seconds / 60.0,
         top_thread_m: figures.total.top_m,
-        failed_checks: failed.map(|check| check.name.clone()).collect(),
+        failed_checks: failed.map(|check| check.name.clone()).chain(incomplete).collect(),
         warnings: warnings.iter().map(Warning::to_string).collect(),
     }
 }

@@ -41,7 +41,7 @@ pub fn run(args: Args) -> Result<Verdict> {
     if !args.sewn {
         let figures = report(&sewn.plan, &report_settings(&recipe, &sewn));
         sew::print_figures(&figures, args.json, false)?;
-        return Ok(if figures.passed() { Verdict::Passed } else { Verdict::Failed });
+        return Ok(sew::verdict(&figures, &warnings));
     }
     let found = prediction(&recipe, &sewn);
     let look = view::look(recipe.design.fabric, args.scale);

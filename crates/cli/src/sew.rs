@@ -54,7 +54,13 @@ pub fn run(args: Sew) -> Result<Verdict> {
     sheets?;
     let on_standard_output = files.iter().any(|(path, _)| output::is_standard(path));
     print_figures(&sewn.figures, args.json, on_standard_output)?;
-    Ok(if sewn.figures.passed() { Verdict::Passed } else { Verdict::Failed })
+    Ok(verdict(&sewn.figures, &warnings))
+}
+
+/// Whether all of the drawing was sewn and every check passed.
+pub fn verdict(figures: &Report, warnings: &[Warning]) -> Verdict {
+    let is_whole = !warnings.iter().any(|warning| warning.incomplete);
+    if is_whole && figures.passed() { Verdict::Passed } else { Verdict::Failed }
 }
 
 /// Sews `drawing` and measures what came out.

@@ -381,3 +381,64 @@ fn nothing_is_written_over_what_is_read() {
     }
     assert_eq!(fs::read_to_string(desk.path("leaf.svg")).unwrap(), LEAF);
 }
+
+/// The colours of the threads of a list.
+fn colours(list: &[u8]) -> Vec<String> {
+    laidwork_list::read(list).unwrap().threads.iter().map(|thread| thread.color.to_string()).collect()
+}
+
+#[test]
+fn a_paint_that_is_elsewhere_leaves_its_place_to_the_colour_behind_it() {
+    let desk = Desk::new();
+    let leaf = |x: usize, paint: &str| format!(r#"<rect x="{x}" width="9" height="9" {paint}/>"#);
+    let paints = [
+        "fill=\"url(paint.svg#p) #0000ff\"",
+        "fill=\"url(#gone) #00aa00\"",
+        "style=\"fill:url('paint.svg#p') rgb(255, 136, 0)\"",
+        "fill=\"none\" stroke=\"url(paint.svg#p) #c00000\" stroke-width=\"2\"",
+    ];
+    let leaves: String = paints.iter().enumerate().map(|(i, paint)| leaf(12 * i + 2, paint)).collect();
+    let drawing = r#"<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="20mm" viewBox="0 -2 60 20">"#;
+    desk.put("leaves.svg", &format!("{drawing}{leaves}</svg>"));
+    let output = desk.run(&["sew", "leaves.svg", "-o", "-"]);
+    assert!(code(&output) <= 1, "{}", errors(&output));
+    let mut colours = colours(&output.stdout);
+    colours.sort();
+    assert_eq!(colours, ["#0000ff", "#00aa00", "#c00000", "#ff8800"]);
+    assert!(!errors(&output).contains("cannot be read"), "{}", errors(&output));
+}
+
+#[test]
+fn a_size_beside_the_limit_is_told_from_it() {
+    let desk = Desk::new();
+    let sized = |width: &str| desk.put("leaf.svg", &LEAF.replace("width=\"20mm\"", &format!("width=\"{width}mm\"")));
+    for (width, told) in [("2000.0004", "2000.0004 x"), ("2000.4", "2000.4 x"), ("2003.4", "2003 x")] {
+        sized(width);
+        let output = desk.run(&["sew", "leaf.svg"]);
+        assert_eq!(code(&output), 2);
+        let said = errors(&output);
+        assert!(said.contains(told) && said.contains("limit of 2000 mm"), "{width}: {said}");
+        assert_eq!(desk.files(), ["leaf.svg"]);
+    }
+    sized("2000");
+    assert!(code(&desk.run(&["sew", "leaf.svg", "-o", "wide.stitches"])) <= 1);
+    let output = desk.run(&["sew", "leaf.svg", "--width", "2000.001"]);
+    assert_eq!(code(&output), 2);
+    assert!(errors(&output).contains("2000.001 mm is no size to sew"), "{}", errors(&output));
+}
+
+#[test]
+fn text_left_out_for_want_of_a_font_is_no_whole_design() {
+    let desk = Desk::new();
+    let lettered =
+        LEAF.replace("</svg>", r#"<text x="1" y="19" font-size="6" font-family="Inconsolata">A</text></svg>"#);
+    desk.put("leaf.svg", &lettered);
+    for command in [&["sew", "leaf.svg"][..], &["report", "leaf.svg"]] {
+        let output = desk.run(command);
+        assert_eq!(code(&output), 1, "{command:?}: {}", errors(&output));
+        assert!(errors(&output).contains("is text, and there are no fonts: it is left out"), "{}", errors(&output));
+    }
+    assert_eq!(desk.files(), ["leaf.stitches", "leaf.svg"]);
+    let whole = desk.run(&["sew", "leaf.svg", "--font", &fixture("fonts")]);
+    assert_eq!(code(&whole), 0, "{}", errors(&whole));
+}

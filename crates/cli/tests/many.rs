@@ -122,6 +122,43 @@ fn names_need_a_font() {
 }
 
 #[test]
+fn text_left_out_for_want_of_a_font_fails_its_designs() {
+    let desk = Desk::new(BEDS);
+    desk.put("marker.svg", &MARKER.replace("</svg>", "<text x=\"2\" y=\"9\" font-size=\"9\">bed</text></svg>"));
+    for state in ["3 sewn, 0 done before", "0 sewn, 3 done before"] {
+        let output = desk.many(&[]);
+        assert_eq!(code(&output), 1, "{}", text(&output.stderr));
+        let wanted = format!("3 rows: {state}, 0 bad, 3 with warnings, 3 with failed checks");
+        assert!(text(&output.stdout).starts_with(&wanted), "{}", text(&output.stdout));
+        let said = text(&output.stderr);
+        assert!(said.starts_with("warning: 3 rows, row 1 first: “bed”: is text, and there are no fonts"), "{said}");
+    }
+    let summary = fs::read_to_string(desk.path("beds/summary.csv")).unwrap();
+    assert_eq!(summary.matches("all that is drawn").count(), 3, "{summary}");
+}
+
+#[test]
+fn programs_are_written_for_the_machine_that_the_command_names() {
+    let desk = Desk::new(BEDS);
+    let program = |args: &[&str]| {
+        let output = desk.many(&[&["--write", "gcode", "--hoop", "100x100"], args].concat());
+        assert_eq!(code(&output), 0, "{}", text(&output.stderr));
+        (text(&output.stdout), fs::read_to_string(desk.path("beds/Pea.gcode")).unwrap())
+    };
+    let (_, usual) = program(&[]);
+    assert!(usual.contains("\nG0 Z-5\nG0 Z5\n") && !usual.contains("M3\n"));
+    let needle = ["--needle", "M3 | G4 P0.03 | M5", "--feed", "1234"];
+    let (told, own) = program(&needle);
+    // Another machine makes another program, so that no row is done before.
+    assert!(told.starts_with("3 rows: 3 sewn, 0 done before"), "{told}");
+    assert!(own.contains("\nM3\nG4 P0.03\nM5\n") && own.contains("F1234") && !own.contains("Z-5"));
+    assert!(program(&needle).0.starts_with("3 rows: 0 sewn, 3 done before"));
+    let wrong = desk.many(&["--write", "gcode", "--needle", "G1 X3"]);
+    assert_eq!(code(&wrong), 2);
+    assert!(text(&wrong.stderr).contains("move the hoop"), "{}", text(&wrong.stderr));
+}
+
+#[test]
 fn a_run_is_taken_up_where_it_ended() {
     let desk = Desk::new(BEDS);
     assert_eq!(code(&desk.many(&[])), 0);

@@ -128,7 +128,7 @@ impl Notes {
                     1 => format!("{what} (and so is one more)"),
                     _ => format!("{what} (and so are {more} more)"),
                 };
-                Warning::at(first, what, advice)
+                Warning { incomplete: kind == Kind::NoFonts, ..Warning::at(first, what, advice) }
             }
         };
         self.notes.into_iter().map(warning).collect()

@@ -12,6 +12,9 @@ use laidwork_plan::Warning;
 
 /// The longest side a drawing may be sewn at, mm.
 pub(crate) const LONGEST_SIDE: f64 = 2000.0;
+/// A side is over the limit when it is longer by more than this, mm: 2000 mm in px and back is not quite 2000 mm.
+const ROUNDING: f64 = 1e-6;
+
 /// Millimetres in a px of 96 dpi (CSS Values and Units 4, section 6.2).
 const MM_PER_PX: f64 = 25.4 / 96.0;
 
@@ -126,7 +129,7 @@ impl Page {
             (None, None) => (MM_PER_PX, MM_PER_PX),
         };
         let (width, height) = (px.width() * sx, px.height() * sy);
-        if width.max(height) > LONGEST_SIDE {
+        if width.max(height) > LONGEST_SIDE + ROUNDING {
             return Err(Error::TooLarge {
                 place: String::new(),
                 what: format!(

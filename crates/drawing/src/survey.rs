@@ -514,7 +514,7 @@ fn urls(value: &str) -> impl Iterator<Item = &str> {
 fn fallback(value: &str) -> Option<&str> {
     let (url, rest) = value.trim().strip_prefix("url(")?.split_once(')')?;
     let (own, rest) = (url.trim().trim_matches(['"', '\'']).trim().starts_with('#'), rest.trim());
-    (!own && !rest.contains('(') && svgtypes::Paint::from_str(rest).is_ok()).then_some(rest)
+    (!own && !rest.contains("url(") && svgtypes::Paint::from_str(rest).is_ok()).then_some(rest)
 }
 
 fn all_text(node: Node) -> String {
@@ -554,6 +554,16 @@ mod tests {
         assert_eq!(urls("url(#a) red").collect::<Vec<_>>(), ["#a"]);
         assert_eq!(urls("url( '#a' ), url(\"b.svg#c\")").collect::<Vec<_>>(), ["#a", "b.svg#c"]);
         assert_eq!(urls("url(#a").count(), 0);
+    }
+
+    #[test]
+    fn what_stands_behind_a_paint_elsewhere() {
+        assert_eq!(fallback("url(a.svg#p) red"), Some("red"));
+        assert_eq!(fallback(" url( 'a.svg#p' )  rgb(1, 2, 3) "), Some("rgb(1, 2, 3)"));
+        for value in ["url(a.svg#p)", "url(#p) red", "url(a.svg#p) url(#q)", "url(a.svg#p) reddish", "red", "url(a red"]
+        {
+            assert_eq!(fallback(value), None, "{value}");
+        }
     }
 
     #[test]

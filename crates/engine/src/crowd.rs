@@ -12,6 +12,10 @@ const LONG: f64 = 30_000.0;
 /// A shape is finer than thread when its lines are narrower than this on the average, mm: a third of a thread.
 const FINE: f64 = 0.1;
 
+/// Its lines are finer than thread too when there is so much of them that they lie nearer to each other than this on the
+/// average, mm, though part of it is wide: spikes all around a disc.
+const CLOSE: f64 = 0.1;
+
 /// Gaps narrower than this are closed, mm: the width of a thread.
 const GAP: f64 = 0.3;
 
@@ -25,15 +29,16 @@ const TOLERANCE: f64 = 0.01;
 pub(crate) fn closed(region: &Region) -> Option<Region> {
     let perimeter = region.perimeter();
     let width = 2.0 * region.area() / perimeter.max(f64::MIN_POSITIVE);
-    if perimeter < LONG || width > FINE {
+    let apart = region.bounds().map_or(0.0, |bounds| bounds.area()) / perimeter.max(f64::MIN_POSITIVE);
+    if perimeter < LONG || width > FINE && apart > CLOSE {
         return None;
     }
-    // In steps that begin at the width of the lines, so that those next to each other become one before they cross
+    // In steps that begin at the width of the lines, or how far they lie apart, so that those next to each other become one before they cross
     // many more.
     let join = Join::Round { tolerance: TOLERANCE };
     let (mut grown, mut by) = (region.clone(), 0.0);
     while by < GAP / 2.0 {
-        let step = if by > 0.0 { by } else { width.max(FINEST) }.min(GAP / 2.0 - by);
+        let step = if by > 0.0 { by } else { width.min(apart).max(FINEST) }.min(GAP / 2.0 - by);
         grown = grown.offset(step, join).simplify(TOLERANCE / 4.0);
         by += step;
     }
@@ -71,6 +76,18 @@ mod tests {
         let comb = comb(500, 0.5, 0.05);
         let closed = closed(&comb).unwrap();
         assert!((closed.area() / comb.area() - 1.0).abs() < 0.02, "{} {}", closed.area(), comb.area());
+    }
+
+    #[test]
+    fn spikes_about_a_disc_become_one_with_it() {
+        let corner = |i: usize| {
+            let reach = if i.is_multiple_of(2) { 40.0 } else { 45.0 };
+            let (sin, cos) = (i as f64 * std::f64::consts::TAU / 12_000.0).sin_cos();
+            Point::new(reach * cos, reach * sin)
+        };
+        let star: Region = Polygon { outer: Ring::new((0..12_000).map(corner).collect()), holes: Vec::new() }.into();
+        let closed = closed(&star).unwrap();
+        assert!((closed.perimeter() - 45.0 * std::f64::consts::TAU).abs() < 5.0, "{}", closed.perimeter());
     }
 
     #[test]

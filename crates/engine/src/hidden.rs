@@ -3,10 +3,12 @@
 
 use crate::layer::Layer;
 use crate::part::Part;
-use laidwork_geometry::{FillRule, Polygon, Region, Ring};
+use laidwork_geometry::{FillRule, Locator, Polygon, Region, Ring};
 use laidwork_plan::{Method, Rect};
+use rayon::prelude::*;
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
+use std::sync::OnceLock;
 
 /// The polygons that hide parts of one layer, by where they are.
 #[derive(Debug, Default)]
@@ -20,6 +22,18 @@ const CARRIED_SHARE: f64 = 0.9;
 
 /// More edges than this under one part are not looked at.
 const MOST_EDGES: usize = 50_000;
+
+/// More edges than this under all parts together are not looked at, but for parts with no more than [`FREE_EDGES`].
+const MOST_IN_ALL: usize = 300_000;
+
+/// So few edges under one part are always looked at.
+const FREE_EDGES: usize = 2_000;
+
+/// Of more fills than this about one part those that only their bounds bring near are left out.
+const FEW: usize = 16;
+
+/// A fill comes near a part when it is no farther from it than this, mm: more than compensation reaches.
+const NEAR: f64 = 2.0;
 
 impl Hidden {
     /// Finds its way about in `region`, mm.
@@ -38,39 +52,82 @@ impl Hidden {
     }
 }
 
-/// The fills of a drawing, by where they are: rows carry what is sewn over them.
+/// The fills of a drawing, and which lie under each part: rows carry what is sewn over them.
 #[derive(Debug)]
 pub(crate) struct Ground<'a> {
-    /// The layer of each fill, and what it covers.
-    fills: Vec<(usize, &'a Polygon)>,
-    index: RTree<Box>,
+    /// What each fill covers.
+    fills: Vec<&'a Polygon>,
+    /// For each part the fills about it of the layers before it; none where they are too many to tell.
+    under: Vec<Vec<usize>>,
 }
 
 impl<'a> Ground<'a> {
     /// The fills among `parts` that leave no gaps.
     pub fn new(parts: &'a [Part<'_>], layers: &[Layer<'_>]) -> Ground<'a> {
         let covering = parts.iter().filter(|part| part.method == Method::Fill && layers[part.layer].hides());
-        let fills: Vec<_> = covering.map(|part| (part.layer, &part.polygon)).collect();
-        Ground { index: boxes(fills.iter().map(|fill| fill.1)), fills }
+        let fills: Vec<(usize, &'a Polygon)> = covering.map(|part| (part.layer, &part.polygon)).collect();
+        let index = boxes(fills.iter().map(|fill| fill.1));
+        // Each fill made ready for questions, once there is one.
+        let locators: Vec<OnceLock<Locator>> = fills.iter().map(|_| OnceLock::new()).collect();
+        let is_near = |fill: usize, polygon: &Polygon, own: &Locator| {
+            let cover = fills[fill].1;
+            let locator = locators[fill].get_or_init(|| Locator::from_rings(cover.rings()));
+            let holds = |locator: &Locator, polygon: &Polygon| {
+                polygon.outer.points.first().is_some_and(|&point| locator.contains(point))
+            };
+            own.may_come_near(locator, NEAR) || holds(own, cover) || holds(locator, polygon)
+        };
+        let asked = |part: &Part<'_>| {
+            let Some(bounds) = part.polygon.bounds() else { return Vec::new() };
+            let found = index.locate_in_envelope_intersecting(corners(bounds)).map(|entry| entry.data);
+            let mut found: Vec<usize> = found.filter(|&fill| fills[fill].0 < part.layer).collect();
+            found.sort_unstable();
+            if found.len() > FEW {
+                let own = Locator::from_rings(part.polygon.rings());
+                found.retain(|&fill| is_near(fill, &part.polygon, &own));
+            }
+            found
+        };
+        let mut under: Vec<Vec<usize>> = parts.par_iter().map(asked).collect();
+        let fills: Vec<&Polygon> = fills.into_iter().map(|fill| fill.1).collect();
+        let mut left = MOST_IN_ALL;
+        for found in &mut under {
+            let edges: usize = found.iter().flat_map(|&fill| fills[fill].rings()).map(|ring| ring.points.len()).sum();
+            match edges {
+                _ if edges > MOST_EDGES.min(left) => found.clear(),
+                _ if edges > FREE_EDGES => left -= edges,
+                _ => {}
+            }
+        }
+        Ground { fills, under }
     }
 
-    /// Whether nearly all of `part` lies on the layers before it.
-    pub fn carries(&self, part: &Part<'_>) -> bool {
-        let shared = self.under(part).map_or(0.0, |under| under.intersection(&part.polygon.clone().into()).area());
-        shared > CARRIED_SHARE * part.polygon.area()
+    /// What lies under `part`, the one of index `at`.
+    pub fn of<'b>(&'b self, at: usize, part: &'b Part<'b>) -> PartGround<'b> {
+        PartGround { part, fills: &self.fills, under: &self.under[at] }
+    }
+}
+
+/// The fills under one part.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct PartGround<'a> {
+    part: &'a Part<'a>,
+    fills: &'a [&'a Polygon],
+    under: &'a [usize],
+}
+
+impl PartGround<'_> {
+    /// Whether nearly all of the part lies on the layers before it.
+    pub fn carries(&self) -> bool {
+        let polygon = &self.part.polygon;
+        let shared = self.under().map_or(0.0, |under| under.intersection(&polygon.clone().into()).area());
+        shared > CARRIED_SHARE * polygon.area()
     }
 
-    /// What of the layers before `part` lies about it; nothing where they are
-    /// too many to tell.
-    pub fn under(&self, part: &Part<'_>) -> Option<Region> {
-        let around = corners(part.polygon.bounds()?);
-        let found = self.index.locate_in_envelope_intersecting(around).map(|entry| entry.data);
-        let mut found: Vec<usize> = found.filter(|&fill| self.fills[fill].0 < part.layer).collect();
-        found.sort_unstable();
-        let rings: Vec<Ring> = found.into_iter().flat_map(|fill| self.fills[fill].1.rings()).cloned().collect();
-        let edges: usize = rings.iter().map(|ring| ring.points.len()).sum();
-        let few = !rings.is_empty() && edges <= MOST_EDGES;
-        few.then(|| Region::from_rings(&rings, FillRule::NonZero))
+    /// What of the layers before the part lies about it; nothing where they are too many to tell.
+    pub fn under(&self) -> Option<Region> {
+        let rings: Vec<Ring> = self.under.iter().flat_map(|&fill| self.fills[fill].rings()).cloned().collect();
+        (!rings.is_empty()).then(|| Region::from_rings(&rings, FillRule::NonZero))
     }
 }
 

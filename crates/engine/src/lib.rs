@@ -112,7 +112,7 @@ pub fn sew(drawing: &Drawing, recipe: &Recipe) -> Result<Warned<Sewn>, Diagnosti
             let layer = &layers[part.layer];
             let settings = layer.settings;
             let ends = Ends { start: settings.start.or(Some(slot.start)), end: settings.end.or(Some(slot.end)) };
-            stitch::stitch(part, apart, layer, (&hidden[part.layer], &ground), drawing, ends)
+            stitch::stitch(part, apart, layer, (&hidden[part.layer], ground.of(slot.item, part)), drawing, ends)
         })
         .collect();
     let pieces: Vec<_> = sewn.into_iter().map(|piece| piece.take(&mut warnings)).collect();

@@ -1,6 +1,6 @@
 //! One part becomes passes: the method crates are called here.
 
-use crate::hidden::{Ground, Hidden};
+use crate::hidden::{Hidden, PartGround};
 use crate::layer::{Ink, Layer};
 use crate::part::Part;
 use crate::settings;
@@ -19,7 +19,7 @@ pub(crate) fn stitch(
     part: &Part<'_>,
     apart: Option<Apart>,
     layer: &Layer<'_>,
-    (hidden, ground): (&Hidden, &Ground<'_>),
+    (hidden, ground): (&Hidden, PartGround<'_>),
     drawing: &Drawing,
     ends: Ends,
 ) -> Warned<UnjoinedPiece> {
@@ -29,7 +29,7 @@ pub(crate) fn stitch(
         Method::Fill | Method::Manual => {
             let settings = settings::fill(&layer.settings.fill, lines_of(drawing, &layer.settings.fill.guides));
             let over = hidden.over(&part.polygon);
-            let under = layer.settings.fill.underlay_auto.then(|| ground.under(part)).flatten();
+            let under = layer.settings.fill.underlay_auto.then(|| ground.under()).flatten();
             let overlap = layer.knock_out.overlap;
             let beside = Beside { keep_out: over.as_ref(), overlap, carried_by: under.as_ref() };
             laidwork_fill::fill(&part.name, &part.polygon, beside, &settings, ends)
@@ -49,18 +49,18 @@ pub(crate) fn stitch(
 fn run(
     part: &Part<'_>,
     layer: &Layer<'_>,
-    (drawing, ground): (&Drawing, &Ground<'_>),
+    (drawing, ground): (&Drawing, PartGround<'_>),
     ends: Ends,
 ) -> Warned<Vec<Pass>> {
     let settings = settings::run(&layer.settings.run);
     let drawn = |line: &PenLine| (line.points.clone(), line.closed);
     let lines: Vec<(Vec<Point>, bool)> = match &part.ink {
         Some(ink) if ink.0.pen.width > ONE_LINE && covers_its_width(layer, drawing) => {
-            return along_lines(part, ink, None, &side_by_side(part, layer, (drawing, ground)), ends);
+            return along_lines(part, ink, None, &side_by_side(layer, (drawing, ground)), ends);
         }
         Some((ink, lines)) => lines.iter().filter_map(|&line| ink.lines.get(line)).map(drawn).collect(),
         None if part.thin && covers_its_width(layer, drawing) => {
-            return satin_outline(part, &side_by_side(part, layer, (drawing, ground)), ends);
+            return satin_outline(part, &side_by_side(layer, (drawing, ground)), ends);
         }
         None if part.thin => laidwork_satin::centre_lines(&part.polygon).iter().map(drawn).collect(),
         None => part.polygon.rings().map(|ring| (ring.points.clone(), true)).collect(),
@@ -91,8 +91,8 @@ fn covers_its_width(layer: &Layer<'_>, drawing: &Drawing) -> bool {
 }
 
 /// Settings of lines side by side, in the stitches of a run.
-fn side_by_side(part: &Part<'_>, layer: &Layer<'_>, (drawing, ground): (&Drawing, &Ground<'_>)) -> SatinSettings {
-    let columns = columns(part, layer, (drawing, ground));
+fn side_by_side(layer: &Layer<'_>, (drawing, ground): (&Drawing, PartGround<'_>)) -> SatinSettings {
+    let columns = columns(layer, (drawing, ground));
     let run = &layer.settings.run;
     SatinSettings { travel_length: run.stitch_length, curve_length: run.curve_stitch_length, ..columns }
 }
@@ -102,10 +102,10 @@ fn satin(
     apart: Option<Apart>,
     layer: &Layer<'_>,
     hidden: &Hidden,
-    (drawing, ground): (&Drawing, &Ground<'_>),
+    (drawing, ground): (&Drawing, PartGround<'_>),
     ends: Ends,
 ) -> Warned<Vec<Pass>> {
-    let settings = columns(part, layer, (drawing, ground));
+    let settings = columns(layer, (drawing, ground));
     let keys = &layer.settings.satin;
     if !keys.crossings.is_empty() {
         let drawn = lines_of(drawing, &keys.crossings);
@@ -143,10 +143,10 @@ fn satin_outline(part: &Part<'_>, settings: &SatinSettings, ends: Ends) -> Warne
 }
 
 /// The settings of a part's columns.
-fn columns(part: &Part<'_>, layer: &Layer<'_>, (drawing, ground): (&Drawing, &Ground<'_>)) -> SatinSettings {
+fn columns(layer: &Layer<'_>, (drawing, ground): (&Drawing, PartGround<'_>)) -> SatinSettings {
     let keys = &layer.settings.fill;
     let fill = settings::fill(keys, lines_of(drawing, &keys.guides));
-    match layer.settings.satin.underlay_auto && ground.carries(part) {
+    match layer.settings.satin.underlay_auto && ground.carries() {
         true => settings::carried_satin(&layer.settings.satin, fill),
         false => settings::satin(&layer.settings.satin, fill),
     }

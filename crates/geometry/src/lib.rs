@@ -9,6 +9,7 @@ mod chain;
 mod clip_line;
 mod clip_ring;
 mod crossing;
+mod edge_tree;
 mod error;
 mod flatten;
 mod hull;

@@ -3,16 +3,17 @@
 //! *Inside or not* is a segment tree over the heights of the corners: each
 //! edge is kept at the O(log n) nodes it spans from top to bottom, in order
 //! from left to right, so that one binary search per level counts the edges to
-//! the left of a point. *Nearest point of the outline* is an R-tree of the edges.
+//! the left of a point. *Nearest point of the outline* is a tree of boxes around the edges ([`EdgeTree`]).
 //!
 //! Building takes O(n log n), a question O(log² n), also for combs, spirals and
 //! other shapes whose edges all span the same heights. The edges must not cross
 //! (a [`Region`] as this crate's operations make it); where they do, answers near
 //! the crossings may be wrong, but nothing panics.
 
+pub use crate::edge_tree::closest_on_segment;
+use crate::edge_tree::{Edge, EdgeTree};
 use crate::{Region, Ring};
 use kurbo::{Point, Rect};
-use rstar::{AABB, PointDistance, RTree, RTreeObject};
 
 /// The nearest point of an outline, as [`Locator::nearest`] finds it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -29,7 +30,7 @@ pub struct Nearest {
 #[derive(Clone, Debug, Default)]
 pub struct Locator {
     crossings: Crossings,
-    outline: RTree<Edge>,
+    outline: EdgeTree,
 }
 
 impl Locator {
@@ -41,7 +42,7 @@ impl Locator {
     /// Prepares any rings that do not cross; inside is where an odd number of them wind.
     pub fn from_rings<'a>(rings: impl Iterator<Item = &'a Ring>) -> Locator {
         let edges = edges_of(rings);
-        Locator { crossings: Crossings::new(&edges), outline: RTree::bulk_load(edges) }
+        Locator { crossings: Crossings::new(&edges), outline: EdgeTree::new(edges) }
     }
 
     /// Whether `point` lies inside. Points on the outline count as inside on
@@ -57,7 +58,7 @@ impl Locator {
         if !point.is_finite() {
             return None;
         }
-        let edge = self.outline.nearest_neighbor([point.x, point.y])?;
+        let (edge, _) = self.outline.nearest(point, f64::INFINITY)?;
         let on = closest_on_segment(point, edge.from, edge.to);
         Some(Nearest { point: on, distance: on.distance(point), edge: edge.index })
     }
@@ -87,50 +88,19 @@ impl Locator {
 
     /// The edges whose bounds meet `bounds`, in no order: both ends, and the place among all edges of all rings.
     pub fn edges_about(&self, bounds: Rect) -> impl Iterator<Item = (Point, Point, usize)> + '_ {
-        let boxed = AABB::from_corners([bounds.x0, bounds.y0], [bounds.x1, bounds.y1]);
-        self.outline.locate_in_envelope_intersecting(boxed).map(|edge| (edge.from, edge.to, edge.index))
+        self.outline.about(bounds).map(|edge| (edge.from, edge.to, edge.index))
+    }
+
+    /// Whether the outline may come within `reach` mm of that of `other`, or cross it. Said wherever it does; where it does
+    /// not, only by rounding.
+    pub fn may_come_near(&self, other: &Locator, reach: f64) -> bool {
+        self.outline.may_come_near(&other.outline, reach)
     }
 
     /// The distance to the outline when it is no more than `reach`.
     fn outside_by(&self, point: Point, reach: f64) -> Option<f64> {
-        let near = self.outline.locate_within_distance([point.x, point.y], reach * reach);
-        near.map(|edge| closest_on_segment(point, edge.from, edge.to).distance(point)).min_by(f64::total_cmp)
-    }
-}
-
-/// The point of the segment `from`-`to` nearest to `point`.
-pub fn closest_on_segment(point: Point, from: Point, to: Point) -> Point {
-    let along = to - from;
-    let share = (point - from).dot(along) / along.hypot2();
-    if share >= 1.0 {
-        to
-    } else if share > 0.0 {
-        from + along * share
-    } else {
-        from
-    }
-}
-
-/// An edge of the outline and its place in it.
-#[derive(Clone, Copy, Debug)]
-struct Edge {
-    from: Point,
-    to: Point,
-    index: usize,
-}
-
-impl RTreeObject for Edge {
-    type Envelope = AABB<[f64; 2]>;
-
-    fn envelope(&self) -> Self::Envelope {
-        AABB::from_corners([self.from.x, self.from.y], [self.to.x, self.to.y])
-    }
-}
-
-impl PointDistance for Edge {
-    fn distance_2(&self, point: &[f64; 2]) -> f64 {
-        let point = Point::new(point[0], point[1]);
-        closest_on_segment(point, self.from, self.to).distance_squared(point)
+        let (edge, _) = self.outline.nearest(point, reach * reach)?;
+        Some(closest_on_segment(point, edge.from, edge.to).distance(point))
     }
 }
 

@@ -116,6 +116,8 @@ type Entry = GeomWithData<Rectangle<[f64; 2]>, (usize, usize)>;
 /// The polygons of all shapes that hide others.
 struct Covers<'a> {
     shapes: &'a [CoverShape],
+    /// The area and bounds of every polygon of those that hide others.
+    sizes: Vec<Vec<(f64, Option<Rect>)>>,
     /// Shapes made smaller, by how much and their index; those that cut something.
     shrunk: Vec<((f64, usize), Region)>,
     index: RTree<Entry>,
@@ -123,15 +125,21 @@ struct Covers<'a> {
 
 impl<'a> Covers<'a> {
     fn new(shapes: &'a [CoverShape]) -> Covers<'a> {
+        let size = |polygon: &Polygon| (polygon.area(), polygon.bounds());
+        let of_shape = |shape: &CoverShape| match shape.hides {
+            true => shape.region.polygons.iter().map(size).collect(),
+            false => Vec::new(),
+        };
+        let sizes: Vec<Vec<(f64, Option<Rect>)>> = shapes.par_iter().map(of_shape).collect();
         let mut entries = Vec::new();
-        for (i, shape) in shapes.iter().enumerate().filter(|(_, shape)| shape.hides) {
-            for (k, polygon) in shape.region.polygons.iter().enumerate() {
-                if let Some(b) = polygon.bounds().filter(|b| b.is_finite()) {
+        for (i, sizes) in sizes.iter().enumerate() {
+            for (k, (_, bounds)) in sizes.iter().enumerate() {
+                if let Some(b) = bounds.filter(|b| b.is_finite()) {
                     entries.push(GeomWithData::new(Rectangle::from_corners([b.x0, b.y0], [b.x1, b.y1]), (i, k)));
                 }
             }
         }
-        Covers { shapes, shrunk: Vec::new(), index: RTree::bulk_load(entries) }
+        Covers { shapes, sizes, shrunk: Vec::new(), index: RTree::bulk_load(entries) }
     }
 
     /// Makes the shapes that each is cut by smaller, as the rim it asks for needs it.
@@ -178,11 +186,9 @@ impl<'a> Covers<'a> {
     }
 
     /// At most how much of `bounds` a cover takes up, mm².
-    fn area_within(&self, cover: (usize, usize), bounds: Rect) -> f64 {
-        self.polygon(cover).map_or(0.0, |polygon| {
-            let shared = polygon.bounds().map_or(0.0, |b| b.intersect(bounds).area());
-            polygon.area().min(shared)
-        })
+    fn area_within(&self, (shape, polygon): (usize, usize), bounds: Rect) -> f64 {
+        let size = self.sizes.get(shape).and_then(|sizes| sizes.get(polygon));
+        size.map_or(0.0, |(area, own)| area.min(own.map_or(0.0, |own| own.intersect(bounds).area())))
     }
 
     fn polygon(&self, (shape, polygon): (usize, usize)) -> Option<&Polygon> {

@@ -99,20 +99,31 @@ impl Plan {
     /// Calls `each` with every length of thread laid, in sewing order. A trim
     /// breaks the thread; a jump without one lays a float. A change of thread
     /// does not by itself cut anything: the pass before it says so.
-    pub fn for_each_segment(&self, mut each: impl FnMut(Segment)) {
-        let mut last: Option<Point> = None;
-        for (piece, pass) in self.passes() {
-            let mut float = !pass.jumps.is_empty();
-            for &to in &pass.points {
-                if let Some(from) = last {
-                    each(Segment { piece, kind: pass.kind, from, to, float });
-                }
-                float = false;
-                last = Some(to);
+    pub fn for_each_segment(&self, each: impl FnMut(Segment)) {
+        for_each_segment(self.passes(), each);
+    }
+}
+
+impl Piece {
+    /// The same for one piece alone, as if it were the first of a plan.
+    pub fn for_each_segment(&self, each: impl FnMut(Segment)) {
+        for_each_segment(self.passes.iter().map(|pass| (0, pass)), each);
+    }
+}
+
+fn for_each_segment<'a>(passes: impl Iterator<Item = (usize, &'a Pass)>, mut each: impl FnMut(Segment)) {
+    let mut last: Option<Point> = None;
+    for (piece, pass) in passes {
+        let mut float = !pass.jumps.is_empty();
+        for &to in &pass.points {
+            if let Some(from) = last {
+                each(Segment { piece, kind: pass.kind, from, to, float });
             }
-            if pass.trim {
-                last = None;
-            }
+            float = false;
+            last = Some(to);
+        }
+        if pass.trim {
+            last = None;
         }
     }
 }

@@ -11,17 +11,19 @@ pub struct Warning {
     pub what: String,
     /// The way out, as a sentence without its full stop.
     pub advice: String,
+    /// Something that is drawn was left out though it could be sewn, so that the design is not whole.
+    pub incomplete: bool,
 }
 
 impl Warning {
     /// A warning about the whole design.
     pub fn new(what: impl Into<String>, advice: impl Into<String>) -> Warning {
-        Warning { place: None, what: what.into(), advice: advice.into() }
+        Warning { place: None, what: what.into(), advice: advice.into(), incomplete: false }
     }
 
     /// A warning about one shape, piece or line.
     pub fn at(place: impl Into<String>, what: impl Into<String>, advice: impl Into<String>) -> Warning {
-        Warning { place: Some(place.into()), what: what.into(), advice: advice.into() }
+        Warning { place: Some(place.into()), ..Warning::new(what, advice) }
     }
 }
 

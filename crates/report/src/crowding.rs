@@ -9,6 +9,8 @@
 //! `31 416 radius²` different neighbours (radius in mm), which bounds the worst case.
 
 use laidwork_plan::{Plan, Point};
+use std::cmp::Reverse;
+use std::collections::BinaryHeap;
 
 /// The needle point with the most needle points around it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -19,9 +21,8 @@ pub struct Crowd {
     pub points: usize,
 }
 
-/// A point on the 0.01 mm grid: its cell, itself, and how often the needle goes there.
+/// A point on the 0.01 mm grid, and how often the needle goes there.
 struct Spot {
-    cell: (i64, i64),
     at: (i64, i64),
     times: usize,
 }
@@ -34,90 +35,117 @@ pub fn crowding(plan: &Plan, radius: f64) -> Option<Crowd> {
     if !(1.0..1e6).contains(&reach) {
         return None;
     }
+    let keys = Keys::of(plan, reach as u64);
+    let cells = keys.cells();
+    let order = about_each(&cells).into_iter().enumerate().map(|(cell, times)| (times, Reverse(cell)));
+    let mut order: BinaryHeap<(usize, Reverse<usize>)> = order.collect();
     let reach = reach as i64;
-    let spots = spots(plan, reach);
-    let cells = cells(&spots);
-    let mut order: Vec<(usize, usize)> =
-        (0..cells.len()).map(|cell| (around(&cells, cell).map(|cell| cell.times).sum(), cell)).collect();
-    order.sort_by(|a, b| b.0.cmp(&a.0).then(a.1.cmp(&b.1)));
-    let mut best: Option<(usize, usize)> = None; // points, index of the spot
-    for (most, cell) in order {
+    let mut best: Option<(usize, (i64, i64))> = None;
+    while let Some((most, Reverse(cell))) = order.pop() {
         if best.is_some_and(|(points, _)| points >= most) {
             break;
         }
-        let neighbours: Vec<&Spot> =
-            around(&cells, cell).flat_map(|cell| spots.get(cell.range()).unwrap_or(&[])).collect();
-        for i in cells.get(cell).map_or(0..0, Cell::range) {
-            let Some(spot) = spots.get(i) else { continue };
-            let near = |other: &&&Spot| {
+        let neighbours: Vec<Spot> = around(&cells, cell).flat_map(|cell| keys.spots(cell)).collect();
+        for spot in cells.get(cell).into_iter().flat_map(|cell| keys.spots(cell)) {
+            let near = |other: &&Spot| {
                 let (x, y) = (other.at.0 - spot.at.0, other.at.1 - spot.at.1);
                 x * x + y * y <= reach * reach
             };
             let points = neighbours.iter().filter(near).map(|other| other.times).sum();
             if best.is_none_or(|(most, _)| points > most) {
-                best = Some((points, i));
+                best = Some((points, spot.at));
             }
         }
     }
-    let (points, i) = best?;
-    let (x, y) = spots.get(i)?.at;
+    let (points, (x, y)) = best?;
     Some(Crowd { at: Point::new(x as f64 / 100.0, y as f64 / 100.0), points })
 }
 
 /// Twice the farthest a point may lie from the origin, in hundredths of a millimetre.
 const WIDE: u64 = 200_000_000;
 
-/// All needle points within a kilometre, sorted by cell, equal ones counted together.
-fn spots(plan: &Plan, reach: i64) -> Vec<Spot> {
-    // A cell and a place in it make one number, which sorts faster than four.
-    let reach = reach as u64;
-    let columns = WIDE / reach + 1;
-    let points = plan.passes().flat_map(|(_, pass)| &pass.points);
-    let near = points.filter(|point| point.x.abs() < 1e6 && point.y.abs() < 1e6);
-    let mut keys: Vec<u64> = near
-        .map(|point| {
-            let [x, y] = [point.x, point.y].map(|value| ((value + 1e6) * 100.0).round() as u64);
-            (((y / reach) * columns + x / reach) * reach + y % reach) * reach + x % reach
-        })
-        .collect();
-    keys.sort_unstable();
-    let spot = |same: &[u64]| {
-        let key = same.first()?;
-        let (cell, y, x) = (key / reach / reach, key / reach % reach, key % reach);
-        let (row, column) = (cell / columns, cell % columns);
-        let at = |cell: u64, place: u64| (cell * reach + place) as i64 - WIDE as i64 / 2;
-        let at = (at(row, y), at(column, x));
-        Some(Spot { cell: (row as i64, column as i64), at: (at.1, at.0), times: same.len() })
-    };
-    keys.chunk_by(|a, b| a == b).filter_map(spot).collect()
+/// All needle points within a kilometre, sorted by cell. A cell and a place in it make one number, which sorts faster
+/// than four.
+struct Keys {
+    sorted: Vec<u64>,
+    reach: u64,
+    columns: u64,
 }
 
-/// The spots of one cell: a stretch of the sorted spots.
+impl Keys {
+    fn of(plan: &Plan, reach: u64) -> Keys {
+        let columns = WIDE / reach + 1;
+        let points = plan.passes().flat_map(|(_, pass)| &pass.points);
+        let near = points.filter(|point| point.x.abs() < 1e6 && point.y.abs() < 1e6);
+        let key = |point: &Point| {
+            let [x, y] = [point.x, point.y].map(|value| ((value + 1e6) * 100.0).round() as u64);
+            (((y / reach) * columns + x / reach) * reach + y % reach) * reach + x % reach
+        };
+        let mut sorted: Vec<u64> = near.map(key).collect();
+        sorted.sort_unstable();
+        Keys { sorted, reach, columns }
+    }
+
+    /// The cells with points, row by row.
+    fn cells(&self) -> Vec<Cell> {
+        let mut cells = Vec::new();
+        let (mut first, places) = (0, self.reach * self.reach);
+        while let Some(key) = self.sorted.get(first) {
+            let cell = key / places;
+            let beyond = (cell + 1) * places;
+            let points = self.sorted[first..].iter().take_while(|key| **key < beyond).count();
+            let at = ((cell / self.columns) as i64, (cell % self.columns) as i64);
+            cells.push(Cell { at, first, end: first + points });
+            first += points;
+        }
+        cells
+    }
+
+    /// The points of a cell, equal ones counted together.
+    fn spots(&self, cell: &Cell) -> impl Iterator<Item = Spot> {
+        let (row, column) = (cell.at.0 as u64, cell.at.1 as u64);
+        let spot = move |same: &[u64]| {
+            let key = same.first()?;
+            let (y, x) = (key / self.reach % self.reach, key % self.reach);
+            let at = |cell: u64, place: u64| (cell * self.reach + place) as i64 - WIDE as i64 / 2;
+            Some(Spot { at: (at(column, x), at(row, y)), times: same.len() })
+        };
+        let keys = self.sorted.get(cell.first..cell.end).unwrap_or(&[]);
+        keys.chunk_by(|a, b| a == b).filter_map(spot)
+    }
+}
+
+/// The points of one cell: a stretch of the sorted keys.
 struct Cell {
+    /// Row and column.
     at: (i64, i64),
     first: usize,
     end: usize,
-    times: usize,
 }
 
 impl Cell {
-    fn range(&self) -> std::ops::Range<usize> {
-        self.first..self.end
+    fn times(&self) -> usize {
+        self.end - self.first
     }
 }
 
-fn cells(spots: &[Spot]) -> Vec<Cell> {
-    let mut cells: Vec<Cell> = Vec::new();
-    for (i, spot) in spots.iter().enumerate() {
-        match cells.last_mut() {
-            Some(cell) if cell.at == spot.cell => {
-                cell.end = i + 1;
-                cell.times += spot.times;
+/// Of each cell the points in it and the eight around it. The cells stand row by row from left to right, so that in each
+/// of the three rows one place goes along with the cell.
+fn about_each(cells: &[Cell]) -> Vec<usize> {
+    let mut firsts = [0; 3];
+    let about = |cell: &Cell| {
+        let (row, column) = cell.at;
+        let mut sum = 0;
+        for (first, row) in firsts.iter_mut().zip(row - 1..) {
+            while cells.get(*first).is_some_and(|cell| cell.at < (row, column - 1)) {
+                *first += 1;
             }
-            _ => cells.push(Cell { at: spot.cell, first: i, end: i + 1, times: spot.times }),
+            let near = cells[*first..].iter().take_while(|cell| cell.at <= (row, column + 1));
+            sum += near.map(Cell::times).sum::<usize>();
         }
-    }
-    cells
+        sum
+    };
+    cells.iter().map(about).collect()
 }
 
 /// The cell and the eight around it, as far as there are any.

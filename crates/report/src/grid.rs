@@ -91,7 +91,7 @@ impl DensityGrid {
         row * self.columns + column
     }
 
-    fn column_and_row(&self, point: Point) -> [usize; 2] {
+    pub(crate) fn column_and_row(&self, point: Point) -> [usize; 2] {
         let at = (point - self.origin) / self.cell;
         // A float below zero becomes 0.
         [(at.x as usize).min(self.columns - 1), (at.y as usize).min(self.rows - 1)]
@@ -131,13 +131,19 @@ impl DensityGrid {
                 *flag = true;
             }
         };
+        // Few threads come near the cell, and these alone are cut at the lines.
+        let (column, row) = (cell % self.columns, cell / self.columns);
+        let is_between = |at: usize, a: usize, b: usize| (a.min(b)..=a.max(b)).contains(&at);
         plan.for_each_segment(|segment| {
             if !segment.float && is_finite(&segment) {
-                self.for_each_part(segment.from, segment.to, |at, length| {
-                    if at == cell && length > 0.0 {
-                        mark(segment.piece);
-                    }
-                });
+                let [from, to] = [segment.from, segment.to].map(|end| self.column_and_row(end));
+                if is_between(column, from[0], to[0]) && is_between(row, from[1], to[1]) {
+                    self.for_each_part(segment.from, segment.to, |at, length| {
+                        if at == cell && length > 0.0 {
+                            mark(segment.piece);
+                        }
+                    });
+                }
             }
         });
         for (piece, pass) in plan.passes() {

@@ -11,7 +11,7 @@
 //! more than 250 threads are left out, so that time is linear on any input.
 
 use crate::DensityGrid;
-use laidwork_plan::{Method, PassKind, Piece, Plan, Point, Rect, Vec2};
+use laidwork_plan::{Method, PassKind, Piece, Point, Rect, Vec2};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::fmt;
@@ -68,8 +68,8 @@ pub fn measured_spacing(piece: &Piece) -> Option<Spacing> {
     if threads.len() < FEWEST {
         return None;
     }
-    let grid = Lookup::new(&threads)?;
     let chosen = (0..threads.len()).step_by(threads.len().div_ceil(MEASURED));
+    let grid = Lookup::new(&threads, chosen.clone())?;
     let most = chosen.len();
     let mut distances: Vec<f64> = chosen.flat_map(|i| grid.nearest(&threads, i)).flatten().collect();
     if distances.len() < FEWEST || distances.len() < most {
@@ -87,11 +87,9 @@ const KNOT: usize = 250;
 
 type Thread = (Point, Point);
 
-/// The piece alone as a plan, so that floats and trims count as they do there.
 fn top_threads(piece: &Piece) -> Vec<Thread> {
-    let plan = Plan { pieces: vec![piece.clone()], ..Plan::default() };
     let mut threads = Vec::new();
-    plan.for_each_segment(|segment| {
+    piece.for_each_segment(|segment| {
         let length = segment.length();
         if segment.kind == PassKind::Top && !segment.float && (SHORTEST..=100.0).contains(&length) {
             threads.push((segment.from, segment.to));
@@ -100,7 +98,7 @@ fn top_threads(piece: &Piece) -> Vec<Thread> {
     threads
 }
 
-/// Which threads cross which cell of 1 mm.
+/// Which threads cross which cell of 1 mm, of those about the threads that are measured.
 struct Lookup {
     grid: DensityGrid,
     /// Where the threads of a cell begin in `threads`; one more than there are cells.
@@ -109,17 +107,29 @@ struct Lookup {
 }
 
 impl Lookup {
-    fn new(threads: &[Thread]) -> Option<Lookup> {
+    fn new(threads: &[Thread], measured: impl Iterator<Item = usize>) -> Option<Lookup> {
         let ends = || threads.iter().flat_map(|&(from, to)| [from, to]);
         let first = ends().next()?;
         let bounds = ends().fold(Rect::from_points(first, first), |bounds, end| bounds.union_pt(end));
         let grid = DensityGrid::empty(bounds, 1.0)?;
+        let mut is_asked = vec![false; grid.columns * grid.rows];
+        for (from, to) in measured.filter_map(|i| threads.get(i)) {
+            cells_about(&grid, from.midpoint(*to)).for_each(|cell| is_asked[cell] = true);
+        }
+        let comes_near = |&(from, to): &Thread| {
+            let [[a, b], [c, d]] = [grid.column_and_row(from), grid.column_and_row(to)];
+            let mut rows = b.min(d)..=b.max(d);
+            // A long thread is followed rather than all cells of its bounds.
+            a.abs_diff(c) * b.abs_diff(d) > 16
+                || rows.any(|row| (a.min(c)..=a.max(c)).any(|column| is_asked[row * grid.columns + column]))
+        };
         // How many threads cross each cell, then where the threads of each cell
         // end; filling the cells from their ends leaves where they begin.
         let mut starts = vec![0_u32; grid.columns * grid.rows + 1];
-        for &(from, to) in threads {
+        let near: Vec<u32> = (0..).zip(threads).filter(|(_, thread)| comes_near(thread)).map(|(i, _)| i).collect();
+        for &(from, to) in near.iter().filter_map(|&i| threads.get(i as usize)) {
             grid.for_each_part(from, to, |cell, _| {
-                if let Some(count) = starts.get_mut(cell) {
+                if let Some(count) = starts.get_mut(cell).filter(|_| is_asked[cell]) {
                     *count += 1;
                 }
             });
@@ -130,12 +140,13 @@ impl Lookup {
             *start = sum;
         }
         let mut crossing = vec![0; sum as usize];
-        for (i, &(from, to)) in threads.iter().enumerate().rev() {
+        for &i in near.iter().rev() {
+            let Some(&(from, to)) = threads.get(i as usize) else { continue };
             grid.for_each_part(from, to, |cell, _| {
-                if let Some(start) = starts.get_mut(cell) {
+                if let Some(start) = starts.get_mut(cell).filter(|_| is_asked[cell]) {
                     *start -= 1;
                     if let Some(slot) = crossing.get_mut(*start as usize) {
-                        *slot = i as u32;
+                        *slot = i;
                     }
                 }
             });
@@ -154,9 +165,8 @@ impl Lookup {
         let Some(&(from, to)) = threads.get(index) else { return [None; 2] };
         let (middle, direction) = (from.midpoint(to), unit(to - from));
         let mut nearest: [Option<f64>; 2] = [None; 2];
-        for (x, y) in [-1.0, 0.0, 1.0].into_iter().flat_map(|x| [-1.0, 0.0, 1.0].map(|y| (x, y))) {
-            let at = middle + Vec2::new(x, y) * self.grid.cell;
-            for &other in self.in_cell(self.grid.cell_at(at)) {
+        for cell in cells_about(&self.grid, middle) {
+            for &other in self.in_cell(cell) {
                 let Some(&(a, b)) = threads.get(other as usize).filter(|_| other as usize != index) else { continue };
                 let along = unit(b - a);
                 let (before, after, parallel) =
@@ -176,6 +186,12 @@ impl Lookup {
         }
         nearest
     }
+}
+
+/// The cell of a point and those around it; some of them more than once at the edge of the grid.
+fn cells_about(grid: &DensityGrid, point: Point) -> impl Iterator<Item = usize> {
+    let steps = [-1.0, 0.0, 1.0].into_iter().flat_map(|x| [-1.0, 0.0, 1.0].map(|y| Vec2::new(x, y)));
+    steps.map(move |step| grid.cell_at(point + step * grid.cell))
 }
 
 fn unit(vector: Vec2) -> Vec2 {

@@ -272,9 +272,24 @@ impl Network {
     fn grow(&self, root: usize, joints_of: &[Vec<(usize, usize)>]) -> (usize, Tree) {
         let mut tree = Tree { root, children: vec![Vec::new(); self.parts.len()] };
         let mut reached = vec![false; self.parts.len()];
-        let mut queue: VecDeque<(usize, Option<Child>, usize)> = VecDeque::from([(root, None, 0)]);
+        let mut queue: VecDeque<Next> = VecDeque::from([Next::Part(root, None, 0)]);
         let mut violations = 0;
-        while let Some((part, child, cost)) = queue.pop_front() {
+        while let Some(next) = queue.pop_front() {
+            let (part, child, cost) = match next {
+                Next::Part(part, child, cost) => (part, child, cost),
+                Next::Under { joint: j, from: k, left } => {
+                    let Some(joint) = self.joints.get(j) else { continue };
+                    let Some(&from) = joint.places.get(k) else { continue };
+                    let is_next = |&m: &usize| {
+                        let part = joint.places[m].part;
+                        m != k && joint.owner != Some(part) && !reached.get(part).copied().unwrap_or(true)
+                    };
+                    let Some(m) = (0..left).rev().find(is_next) else { continue };
+                    queue.push_front(Next::Under { joint: j, from: k, left: m });
+                    let to = joint.places[m];
+                    (to.part, Some(Child { from, to }), self.cost(to.part, false))
+                }
+            };
             if reached.get(part).copied().unwrap_or(true) {
                 continue;
             }
@@ -286,21 +301,32 @@ impl Network {
             for &(j, k) in joints_of.get(part).into_iter().flatten() {
                 let Some(joint) = self.joints.get(j) else { continue };
                 let Some(&from) = joint.places.get(k) else { continue };
+                queue.push_front(Next::Under { joint: j, from: k, left: joint.places.len() });
                 for (m, &to) in joint.places.iter().enumerate() {
-                    if m == k || reached.get(to.part).copied().unwrap_or(true) {
-                        continue;
+                    if m != k && joint.owner == Some(to.part) && !reached.get(to.part).copied().unwrap_or(true) {
+                        queue.push_back(Next::Part(to.part, Some(Child { from, to }), self.cost(to.part, true)));
                     }
-                    let over = joint.owner == Some(to.part);
-                    // A fill must be left again where it was entered, over its own rows.
-                    let is_fill = matches!(self.parts.get(to.part), Some(Part::Fill(_)));
-                    let cost = if is_fill { 4 } else { usize::from(over) };
-                    let entry = (to.part, Some(Child { from, to }), cost);
-                    if over { queue.push_back(entry) } else { queue.push_front(entry) }
                 }
             }
         }
         (violations, tree)
     }
+
+    /// What it costs to go on to a part, which lies over the one before or not.
+    fn cost(&self, part: usize, over: bool) -> usize {
+        // A fill must be left again where it was entered, over its own rows.
+        if matches!(self.parts.get(part), Some(Part::Fill(_))) { 4 } else { usize::from(over) }
+    }
+}
+
+/// What a search goes on to.
+#[derive(Clone, Copy, Debug)]
+enum Next {
+    /// A part, from where, and at what cost.
+    Part(usize, Option<Child>, usize),
+    /// From one place of a joint to the first `left` of the others, the last of them first, but for its owner. A joint
+    /// of a thousand parts is gone through place by place, not copied for each of them.
+    Under { joint: usize, from: usize, left: usize },
 }
 
 /// Finds what unconnected parts can be tied to.

@@ -26,6 +26,11 @@ const NEAREST: usize = 8;
 /// Pieces under a cover that are linked with each other, nearest first.
 const UNDER_COVER: usize = 6;
 
+/// When there are so many links, and so many more for each piece, those under covers are left out: where hundreds of pieces
+/// lie over each other one way is as good as the next.
+const ENOUGH: usize = 200_000;
+const ENOUGH_EACH: usize = 50;
+
 /// The costs between items, and two virtual ends that cost nothing.
 #[derive(Debug)]
 pub(super) struct Links<'a> {
@@ -66,7 +71,8 @@ impl<'a> Links<'a> {
             near_after: vec![Vec::new(); count + 2],
             near_before: vec![Vec::new(); count + 2],
         };
-        let is_bound = |a: usize, b: usize| bonds.order.after(a).contains(&b);
+        // What comes after an item is in order.
+        let is_bound = |a: usize, b: usize| bonds.order.after(a).binary_search(&b).is_ok();
         let cost = |&(a, b): &(usize, usize)| {
             let later = |c: usize| rank[c] > rank[a].max(rank[b]) || is_bound(a, c) && is_bound(b, c);
             (!is_bound(b, a)).then(|| (a, b, links.worked_out(a, b, later)))
@@ -241,11 +247,10 @@ type Entry = GeomWithData<Rectangle<[f64; 2]>, usize>;
 
 /// Pairs (from, to) of one thread whose cost is worth working out.
 fn near_pairs(items: &[Item], bounds: &[Rect], meetings: &Meetings) -> Vec<(usize, usize)> {
-    let mut pairs = BTreeSet::new();
-    let mut join = |a: usize, b: usize| {
+    let mut pairs = Pairs::default();
+    let join = |pairs: &mut Pairs, a: usize, b: usize| {
         if a != b && items[a].thread == items[b].thread {
-            pairs.insert((a, b));
-            pairs.insert((b, a));
+            pairs.add(a, b);
         }
     };
     let mut threads: Vec<usize> = items.iter().map(|item| item.thread).collect();
@@ -262,27 +267,74 @@ fn near_pairs(items: &[Item], bounds: &[Rect], meetings: &Meetings) -> Vec<(usiz
         for entry in index.iter() {
             let middle = bounds[entry.data].center();
             for near in index.nearest_neighbor_iter([middle.x, middle.y]).take(NEAREST + 1) {
-                join(entry.data, near.data);
+                join(&mut pairs, entry.data, near.data);
             }
         }
     }
+    let enough = ENOUGH + ENOUGH_EACH * items.len();
     for (i, item) in items.iter().enumerate() {
         let meets = meetings.of(i);
         for meeting in meets.iter().take(64) {
-            join(i, meeting.other);
+            join(&mut pairs, i, meeting.other);
         }
-        if item.hides && meets.len() > 1 {
+        if item.hides && meets.len() > 1 && pairs.len() < enough {
+            // No other of a thread, no link.
+            let mut own: Vec<usize> = meets.iter().map(|meeting| items[meeting.other].thread).collect();
+            own.sort_unstable();
+            let is_alone = |thread: usize| {
+                let first = own.partition_point(|&other| other < thread);
+                own.get(first + 1).is_none_or(|&next| next != thread)
+            };
             let at = |p: Point| [p.x, p.y];
             let places = meets.iter().map(|meeting| GeomWithData::new(at(meeting.at), meeting.other)).collect();
             let places: RTree<GeomWithData<[f64; 2], usize>> = RTree::bulk_load(places);
-            for meeting in meets {
+            for meeting in meets.iter().filter(|meeting| !is_alone(items[meeting.other].thread)) {
                 let own = items[meeting.other].thread;
                 let near = places.nearest_neighbor_iter([meeting.at.x, meeting.at.y]).take(8 * UNDER_COVER);
                 for other in near.filter(|other| items[other.data].thread == own).take(UNDER_COVER + 1) {
-                    join(meeting.other, other.data);
+                    join(&mut pairs, meeting.other, other.data);
                 }
             }
         }
     }
-    pairs.into_iter().collect()
+    pairs.both_ways()
+}
+
+/// Pairs of items, each but once.
+#[derive(Debug, Default)]
+struct Pairs {
+    /// The lower one first; those before `settled` are in order.
+    list: Vec<(usize, usize)>,
+    settled: usize,
+}
+
+/// So many pairs more are kept before they are looked through for repeats.
+const UNSETTLED: usize = 100_000;
+
+impl Pairs {
+    fn add(&mut self, a: usize, b: usize) {
+        self.list.push((a.min(b), a.max(b)));
+        if self.list.len() > 2 * self.settled + UNSETTLED {
+            self.settle();
+        }
+    }
+
+    fn settle(&mut self) {
+        self.list.sort_unstable();
+        self.list.dedup();
+        self.settled = self.list.len();
+    }
+
+    /// How many there are at most.
+    fn len(&self) -> usize {
+        self.list.len()
+    }
+
+    /// Every pair and its reverse, in order.
+    fn both_ways(mut self) -> Vec<(usize, usize)> {
+        self.settle();
+        let mut pairs: Vec<(usize, usize)> = self.list.iter().flat_map(|&(a, b)| [(a, b), (b, a)]).collect();
+        pairs.sort_unstable();
+        pairs
+    }
 }

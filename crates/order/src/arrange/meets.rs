@@ -26,6 +26,12 @@ const ABUTS: f64 = 0.1;
 /// Stretches of an outline are not halved to less than this, mm.
 const FINEST: f64 = 0.02;
 
+/// What distances are off by at most, mm.
+const ROUNDING: f64 = 1e-9;
+
+/// Corners of a ring that are looked at before all others.
+const PROBES: usize = 8;
+
 /// Pairs of pieces that are looked at before the order of the drawing is kept instead.
 pub const MOST_PAIRS: usize = 2_000_000;
 
@@ -64,13 +70,10 @@ impl Meetings {
         let locator =
             |(item, asked): (&Item, bool)| if asked { Locator::new(&item.region) } else { Locator::default() };
         meetings.locators = items.par_iter().zip(is_asked).map(locator).collect();
-        let outlines: Vec<f64> = items.iter().map(|item| item.region.perimeter()).collect();
+        let known: Vec<Known<'_>> = items.iter().zip(&meetings.locators).map(Known::new).collect();
         let meeting = |&(a, b): &(usize, usize)| {
-            let (short, long) = if outlines[a] <= outlines[b] { (a, b) } else { (b, a) };
-            meeting_point(
-                (&items[short].region, &meetings.locators[short]),
-                (&items[long].region, &meetings.locators[long]),
-            )
+            let (short, long) = if known[a].perimeter <= known[b].perimeter { (a, b) } else { (b, a) };
+            meeting_point(&known[short], &known[long])
         };
         let places: Vec<Option<(Point, bool)>> = pairs.par_iter().map(meeting).collect();
         for ((a, b), at) in pairs.into_iter().zip(places) {
@@ -107,6 +110,25 @@ impl Meetings {
     }
 }
 
+/// An item as it is asked about others.
+struct Known<'a> {
+    region: &'a Region,
+    place: &'a Locator,
+    /// With [`REACH`] around it.
+    bounds: Option<Rect>,
+    perimeter: f64,
+    half_width: f64,
+}
+
+impl<'a> Known<'a> {
+    fn new((item, place): (&'a Item, &'a Locator)) -> Known<'a> {
+        let region = &item.region;
+        let perimeter = region.perimeter();
+        let half_width = region.area() / perimeter.max(f64::MIN_POSITIVE);
+        Known { region, place, bounds: region.bounds().map(|b| b.inflate(REACH, REACH)), perimeter, half_width }
+    }
+}
+
 /// Pairs of items whose bounds are near; `None` when there are too many.
 fn near_pairs(items: &[Item]) -> Option<Vec<(usize, usize)>> {
     let bounds = |(i, item): (usize, &Item)| {
@@ -130,54 +152,75 @@ fn near_pairs(items: &[Item]) -> Option<Vec<(usize, usize)>> {
 }
 
 /// Where `short` lies deepest in `long`, and whether they overlap there; `None` when they do not meet.
-fn meeting_point((short, about): (&Region, &Locator), (long, place): (&Region, &Locator)) -> Option<(Point, bool)> {
-    let bounds = long.bounds()?.inflate(REACH, REACH);
+///
+/// The depth changes no faster than the way, so what lies too far from a place to be deeper than the best is passed over.
+fn meeting_point(short: &Known<'_>, long: &Known<'_>) -> Option<(Point, bool)> {
+    let (about, place, bounds) = (short.place, long.place, long.bounds?);
+    let come_near = about.may_come_near(place, REACH);
     let mut best: Option<(f64, Point)> = None;
-    for ring in short.rings() {
-        // What is farther out is passed over for as long as it cannot come near.
-        let mut far: Option<(Point, f64)> = None;
+    for ring in short.region.rings() {
+        // A ring that comes near no outline lies inside as a whole or not at all.
+        if !come_near && !ring.points.first().is_some_and(|&point| place.contains(point)) {
+            continue;
+        }
+        // Some corners first: what cannot be deeper than the deepest of them is passed over too.
+        let few = ring.points.len().div_ceil(PROBES).max(1);
+        let probes = ring.points.iter().step_by(few).filter(|point| bounds.contains(**point));
+        let probed = probes.map(|&point| place.depth(point)).fold(-REACH, f64::max);
+        // Nothing so near to this place is deeper than the best.
+        let mut known: Option<(Point, f64)> = None;
         for point in steps(ring).filter(|point| bounds.contains(*point)) {
-            if far.is_some_and(|(from, free)| from.distance(point) < free) {
+            if known.is_some_and(|(from, free)| from.distance(point) < free) {
                 continue;
             }
-            let Some(depth) = place.depth_within(point, REACH) else {
-                far = Some((point, place.distance_to_outline(point) - REACH * 1.01));
-                continue;
-            };
-            if best.is_none_or(|(deepest, _)| depth > deepest) {
+            let deepest = best.map_or(probed, |(deepest, _)| deepest.max(probed));
+            let depth = place.depth(point);
+            known = Some((point, deepest - depth - ROUNDING));
+            if depth >= -REACH && best.is_none_or(|(deepest, _)| depth > deepest) {
                 best = Some((depth, point));
             }
         }
     }
     let Some((depth, point)) = best else {
         // `long` may lie inside `short`, though its outline is longer (a thin spiral in a disc).
-        let inner = long.polygons.first()?.outer.points.first().copied()?;
+        let inner = long.region.polygons.first()?.outer.points.first().copied()?;
         return about.contains(inner).then_some((inner, true));
     };
-    let half_width = |region: &Region| region.area() / region.perimeter().max(f64::MIN_POSITIVE);
-    let more_than = ABUTS.min(half_width(short) / 2.0).min(half_width(long) / 2.0);
-    let inside = || long.polygons.iter().filter_map(|polygon| polygon.outer.points.first());
+    let more_than = ABUTS.min(short.half_width / 2.0).min(long.half_width / 2.0);
+    let inside = || long.region.polygons.iter().filter_map(|polygon| polygon.outer.points.first());
     let overlap = depth > more_than
-        || short.rings().flat_map(Ring::edges).any(|edge| reaches(edge, more_than, (&bounds, place)))
+        || short.region.rings().any(|ring| reaches(ring, more_than, (&bounds, place)))
         || inside().any(|&point| about.contains(point) && about.distance_to_outline(point) > more_than);
     Some((point, overlap))
 }
 
-/// Whether an edge reaches deeper than `depth` into what `place` knows, which lies within `bounds`.
-fn reaches((a, b): (Point, Point), depth: f64, (bounds, place): (&Rect, &Locator)) -> bool {
-    let deep = |point: Point| match bounds.contains(point) {
-        true => place.depth_within(point, REACH).unwrap_or(-REACH),
-        false => -REACH,
-    };
-    let mut left: Vec<(Point, Point)> = steps_of((a, b)).zip(steps_of((a, b)).skip(1).chain([b])).collect();
-    while let Some((a, b)) = left.pop() {
-        let (at_a, at_b, length) = (deep(a), deep(b), a.distance(b));
-        if at_a.max(at_b) > depth {
-            return true;
-        }
-        if (at_a + at_b + length) / 2.0 > depth && length > FINEST {
-            let middle = a.midpoint(b);
-            left.extend([(a, middle), (middle, b)]);
+/// Whether an edge of a ring reaches deeper than `depth` into what `place` knows, which lies within `bounds`.
+fn reaches(ring: &Ring, depth: f64, (bounds, place): (&Rect, &Locator)) -> bool {
+    let deep = |point: Point| if bounds.contains(point) { place.depth(point) } else { -REACH };
+    let mut left: Vec<((Point, f64), (Point, f64))> = Vec::new();
+    // A place and how deep it is: where it lies less deep than `depth` by more than the way to another, so does that.
+    let mut known: Option<(Point, f64)> = None;
+    for edge in ring.edges() {
+        for (from, to) in steps_of(edge).zip(steps_of(edge).skip(1).chain([edge.1])) {
+            let is_free = |point: Point| known.is_some_and(|(at, deep)| at.distance(point) < depth - deep - ROUNDING);
+            if is_free(from) && is_free(to) {
+                continue;
+            }
+            let at_from = known.filter(|known| known.0 == from).map_or_else(|| deep(from), |known| known.1);
+            let at_to = deep(to);
+            known = Some((to, at_to));
+            left.push(((from, at_from), (to, at_to)));
+            while let Some(((a, at_a), (b, at_b))) = left.pop() {
+                let length = a.distance(b);
+                if at_a.max(at_b) > depth {
+                    return true;
+                }
+                if (at_a + at_b + length) / 2.0 > depth && length > FINEST {
+                    let middle = a.midpoint(b);
+                    let half = (middle, deep(middle));
+                    left.extend([((a, at_a), half), (half, (b, at_b))]);
+                }
+            }
         }
     }
     false

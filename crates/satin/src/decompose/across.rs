@@ -6,6 +6,7 @@
 //! be. At a flat free end the lines turn gradually until they lie along it.
 
 use super::track::{Ground, STEP, Sample};
+use super::walls::Walls;
 use crate::line::right_of;
 use crate::rays::Rays;
 use kurbo::{Point, Vec2};
@@ -23,14 +24,11 @@ const LIMB: [f64; 2] = [0.8, 0.3];
 /// Beyond a free end each half is at most this many times what it is before.
 const FLARE: f64 = 2.5;
 
-/// A segment that no look goes through.
-pub(crate) type Wall = [Point; 2];
-
 /// What is known of one strand besides its samples.
 #[derive(Clone, Debug, Default)]
-pub(crate) struct Surroundings {
+pub(crate) struct Surroundings<'a> {
     /// For every piece: walls near its beginning and its end.
-    pub(crate) walls: Vec<Vec<Wall>>,
+    pub(crate) walls: Vec<Walls<'a>>,
     /// Whether what lies beyond the beginning and the end is the open end of a shape.
     pub(crate) free: [bool; 2],
     /// The direction of the flat end that the beginning and the end run into.
@@ -43,7 +41,7 @@ pub(crate) fn across(
     rays: &Rays,
     samples: &mut Vec<Sample>,
     closed: bool,
-    surroundings: &Surroundings,
+    surroundings: &Surroundings<'_>,
 ) -> Vec<Crossing> {
     samples.retain(|s| rays.contains(s.point));
     let mut along = directions(samples, closed);
@@ -71,7 +69,7 @@ fn directions(samples: &[Sample], closed: bool) -> Vec<Vec2> {
 }
 
 /// How far the sides are to the left and to the right of a sample.
-fn look(rays: &Rays, sample: &Sample, across: Vec2, surroundings: &Surroundings) -> [f64; 2] {
+fn look(rays: &Rays, sample: &Sample, across: Vec2, surroundings: &Surroundings<'_>) -> [f64; 2] {
     let longest = match sample.ground {
         Ground::Limb => LIMB[0] * sample.width + LIMB[1],
         _ => 2.5 * sample.width + 2.0,
@@ -79,22 +77,10 @@ fn look(rays: &Rays, sample: &Sample, across: Vec2, surroundings: &Surroundings)
     [-across, across].map(|way| {
         let walls = [Some(sample.piece), matches!(sample.ground, Ground::Zone(_)).then_some(sample.piece + 1)];
         let count = surroundings.walls.len().max(1);
-        let walls = walls.into_iter().flatten().filter_map(|p| surroundings.walls.get(p % count)).flatten();
-        let wall = walls.filter_map(|wall| meets(sample.point, way, wall)).fold(f64::INFINITY, f64::min);
-        rays.reach(sample.point, way, longest).min(wall)
+        let walls = walls.into_iter().flatten().filter_map(|p| surroundings.walls.get(p % count));
+        let outline = rays.reach(sample.point, way, longest);
+        walls.fold(outline, |nearest, walls| walls.reach(sample.point, way, nearest))
     })
-}
-
-/// How far along a ray a wall is.
-fn meets(from: Point, way: Vec2, [a, b]: &Wall) -> Option<f64> {
-    let along = *b - *a;
-    let turn = way.cross(along);
-    if turn.abs() < 1e-12 {
-        return None;
-    }
-    let offset = *a - from;
-    let (distance, share) = (offset.cross(along) / turn, offset.cross(way) / turn);
-    (distance > 0.0 && (0.0..=1.0).contains(&share)).then_some(distance)
 }
 
 /// In zones and beyond the ends no side lies farther out than the limbs' sides, prolonged.

@@ -1,13 +1,14 @@
 //! Strands made into columns, and the joints between them.
 
 use super::abut::Bound;
-use super::across::{Surroundings, Wall, across};
+use super::across::{Surroundings, across};
 use super::axis::Axis;
 use super::graph::Graph;
 use super::pairing::{LimbEnd, Pair};
 use super::strand::{Strand, strands};
 use super::stretch::{Stretch, part_of, stretches};
 use super::track::{Ground, STEP, Sample, beyond, leaving, mean_width, track};
+use super::walls::{NodeWalls, Walls};
 use crate::hide::Under;
 use crate::network::{Joint, Network, Part, Place};
 use crate::rays::{Rays, untangle};
@@ -58,6 +59,14 @@ struct Draft {
     ends: [ColumnEnd; 2],
     hidden: Vec<Hidden>,
     dropped: [usize; 2],
+    /// The first and the last sample in the zone after every piece, where there is one.
+    zones: Vec<Option<[usize; 2]>>,
+}
+
+impl Draft {
+    fn zone(&self, piece: usize) -> Option<[usize; 2]> {
+        self.zones.get(piece).copied().flatten()
+    }
 }
 
 /// Where a stretch of a draft went.
@@ -87,7 +96,7 @@ struct Drafter<'a> {
     strands: Vec<Strand>,
     owners: Vec<Option<Owner>>,
     /// For every node the cuts of its limbs.
-    cuts: Vec<Vec<(LimbEnd, Wall)>>,
+    cuts: Vec<NodeWalls>,
 }
 
 /// The columns (and runs) of a graph whose limbs go on pair by pair.
@@ -151,7 +160,7 @@ fn owners(axis: &Axis, graph: &Graph, pairs: &[Pair], strands: &[Strand]) -> Vec
     owners
 }
 
-fn cuts(axis: &Axis, graph: &Graph) -> Vec<Vec<(LimbEnd, Wall)>> {
+fn cuts(axis: &Axis, graph: &Graph) -> Vec<NodeWalls> {
     graph
         .limbs_at_nodes()
         .iter()
@@ -162,19 +171,13 @@ fn cuts(axis: &Axis, graph: &Graph) -> Vec<Vec<(LimbEnd, Wall)>> {
                 let (left, right) = axis.ends(*chord);
                 Some(((limb, end), [left, right]))
             };
-            ends.iter().filter_map(cut).collect()
+            NodeWalls::new(ends.iter().filter_map(cut).collect())
         })
         .collect()
 }
 
 impl Drafter<'_> {
-    /// The cuts at a node of all limbs but those given.
-    fn walls(&self, node: usize, but: &[LimbEnd]) -> Vec<Wall> {
-        let cuts = self.cuts.get(node).into_iter().flatten();
-        cuts.filter(|(end, _)| !but.contains(end)).map(|(_, wall)| *wall).collect()
-    }
-
-    fn surroundings(&self, strand: &Strand) -> Surroundings {
+    fn surroundings(&self, strand: &Strand) -> Surroundings<'_> {
         let count = strand.limbs.len();
         let node_after =
             |piece: usize| strand.passed.get(piece).copied().or(strand.nodes[1].filter(|_| piece + 1 == count));
@@ -188,11 +191,8 @@ impl Drafter<'_> {
             let mut but = own(piece).to_vec();
             but.extend(own(piece + 1));
             but.extend(own(piece + count.max(1) - 1));
-            let mut walls = Vec::new();
-            for node in [node_before(piece), node_after(piece)].into_iter().flatten() {
-                walls.extend(self.walls(node, &but));
-            }
-            walls
+            let nodes = [node_before(piece), node_after(piece)].into_iter().flatten();
+            Walls { nodes: nodes.filter_map(|node| self.cuts.get(node)).collect(), but }
         };
         Surroundings {
             walls: (0..count).map(walls_of).collect(),
@@ -222,7 +222,15 @@ impl Drafter<'_> {
         }
         let mut crossings = across(&self.rays, &mut samples, strand.closed, &surroundings);
         untangle(&mut crossings);
-        let mut draft = Draft { samples, crossings, lead, ..Draft::default() };
+        let mut zones: Vec<Option<[usize; 2]>> = Vec::new();
+        for (i, sample) in samples.iter().enumerate() {
+            let Ground::Zone(piece) = sample.ground else { continue };
+            if zones.len() <= piece {
+                zones.resize(piece + 1, None);
+            }
+            zones[piece].get_or_insert([i, i])[1] = i;
+        }
+        let mut draft = Draft { samples, crossings, lead, zones, ..Draft::default() };
         for end in [0, 1] {
             draft.ends[end] = match strand.nodes[end] {
                 _ if strand.closed => ColumnEnd::Joined,
@@ -244,7 +252,7 @@ impl Drafter<'_> {
         strand: &Strand,
         core: &[Sample],
         end: usize,
-        surroundings: &mut Surroundings,
+        surroundings: &mut Surroundings<'_>,
     ) -> Vec<Sample> {
         let tip = if end == 0 { core.first() } else { core.last() };
         let Some(tip) = tip.copied() else { return Vec::new() };
@@ -279,18 +287,14 @@ impl Drafter<'_> {
         };
         let Some(draft) = drafts.get(index) else { return Vec::new() };
         let margin = (3.0 * mean_width(&draft.samples) / STEP).round() as usize;
-        let wanted = |s: &Sample| match owner {
-            Owner::Pass(_, piece) => s.ground == Ground::Zone(piece),
-            Owner::End(_, end) => s.ground == Ground::Beyond(end),
-        };
         let count = draft.samples.len();
         let (first, last) = match owner {
             Owner::End(_, 0) => (0, draft.lead),
-            Owner::End(..) => (draft.samples.iter().position(wanted).unwrap_or(count), count.saturating_sub(1)),
-            Owner::Pass(..) => {
-                let first = draft.samples.iter().position(wanted).unwrap_or(0);
-                (first, draft.samples.iter().rposition(wanted).unwrap_or(first))
+            Owner::End(_, end) => {
+                let wanted = |s: &Sample| s.ground == Ground::Beyond(end);
+                (draft.samples.iter().position(wanted).unwrap_or(count), count.saturating_sub(1))
             }
+            Owner::Pass(_, piece) => draft.zone(piece).map_or((0, 0), |[first, last]| (first, last)),
         };
         let closed = self.strands.get(index).is_some_and(|s| s.closed);
         if closed {
@@ -314,35 +318,38 @@ impl Drafter<'_> {
 
     /// Ends that meet another column are cut off along its side.
     fn cut_ends(&self, drafts: &mut [Draft]) {
-        let before = drafts.to_vec();
+        // All bounds first, along what is not cut off yet.
+        let mut bounds: Vec<(usize, usize, Bound, usize)> = Vec::new();
         for (index, strand) in self.strands.iter().enumerate() {
             for end in [0, 1] {
                 let Some(node) = strand.nodes[end].filter(|n| !self.owns_end(*n, index, end)) else { continue };
-                let Some(draft) = drafts.get_mut(index) else { continue };
+                let Some(draft) = drafts.get(index) else { continue };
                 let own = draft.samples.iter().filter(|s| !matches!(s.ground, Ground::Beyond(_)));
                 let core: Vec<Sample> = own.copied().collect();
                 let tip = if end == 0 { core.first() } else { core.last() };
                 let Some(tip) = tip.copied() else { continue };
                 let way = leaving(&core, end);
-                let Some(bound) = self.bound(node, tip.point, way, tip.width, &before) else { continue };
+                let Some(bound) = self.bound(node, tip.point, way, tip.width, drafts) else { continue };
                 let radius = self.graph.nodes.get(node).map_or(0.0, |n| n.disc.radius);
-                let most = ((4.0 * radius + 3.0 * tip.width) / STEP) as usize;
-                let count = draft.crossings.len();
-                if end == 0 {
-                    draft.crossings.reverse();
-                }
-                bound.cut_end(&mut draft.crossings, most.min(count * 2 / 3));
-                if end == 0 {
-                    draft.crossings.reverse();
-                }
-                draft.dropped[end] = count - draft.crossings.len();
+                bounds.push((index, end, bound, ((4.0 * radius + 3.0 * tip.width) / STEP) as usize));
             }
+        }
+        for (index, end, bound, most) in bounds {
+            let Some(draft) = drafts.get_mut(index) else { continue };
+            let count = draft.crossings.len();
+            if end == 0 {
+                draft.crossings.reverse();
+            }
+            bound.cut_end(&mut draft.crossings, most.min(count * 2 / 3));
+            if end == 0 {
+                draft.crossings.reverse();
+            }
+            draft.dropped[end] = count - draft.crossings.len();
         }
     }
 
     /// Where two pairs go through a node, either is hidden where it lies under the other, should that come later.
     fn hide(&self, drafts: &mut [Draft]) {
-        let before = drafts.to_vec();
         for (strand, passed) in self.strands.iter().map(|strand| &strand.passed).enumerate() {
             for (piece, node) in passed.iter().enumerate() {
                 let Some(Owner::Pass(owner, at)) = self.owners.get(*node).copied().flatten() else { continue };
@@ -353,7 +360,7 @@ impl Drafter<'_> {
                 // What crosses itself needs to be known once.
                 let ways = if strand == owner { vec![(own, over)] } else { vec![(own, over), (over, own)] };
                 for (under, by) in ways {
-                    let found = self.hidden(under, by, &before);
+                    let found = self.hidden(under, by, drafts);
                     if let Some(draft) = drafts.get_mut(under.strand) {
                         draft.hidden.extend(found);
                     }
@@ -365,7 +372,7 @@ impl Drafter<'_> {
     /// What of a pass lies under another one through the same node.
     fn hidden(&self, under: Pass, by: Pass, drafts: &[Draft]) -> Option<Hidden> {
         let draft = drafts.get(under.strand)?;
-        let [first, last] = zone_of(draft, under.piece)?;
+        let [first, last] = draft.zone(under.piece)?;
         let (a, b) = (draft.samples.get(first)?, draft.samples.get(last)?);
         let way = crate::line::unit(b.point - a.point);
         let band = self.band_of(Owner::Pass(by.strand, by.piece), drafts);
@@ -391,8 +398,8 @@ impl Drafter<'_> {
             network.under.extend(draft.hidden.iter().filter_map(|hidden| under(hidden, draft, own, &drafts, &homes)));
         }
         network.under.sort_by_key(|under| under.part);
-        for (node, owner) in self.owners.iter().enumerate() {
-            network.joints.extend(self.joint(node, *owner, &drafts, &homes));
+        for ((node, owner), strands) in self.owners.iter().enumerate().zip(self.strands_at_nodes()) {
+            network.joints.extend(self.joint(node, *owner, &strands, &drafts, &homes));
         }
         network
     }
@@ -416,10 +423,37 @@ impl Drafter<'_> {
         homes
     }
 
-    fn joint(&self, node: usize, owner: Option<Owner>, drafts: &[Draft], homes: &[Vec<Home>]) -> Option<Joint> {
+    /// For every node the strands that end there or pass it, with the pieces they pass it after.
+    fn strands_at_nodes(&self) -> Vec<Vec<(usize, Vec<usize>)>> {
+        let mut at: Vec<Vec<(usize, Vec<usize>)>> = vec![Vec::new(); self.owners.len()];
+        for (index, strand) in self.strands.iter().enumerate() {
+            let ends = strand.nodes.iter().flatten().map(|&node| (node, None));
+            let passed = strand.passed.iter().enumerate().map(|(piece, &node)| (node, Some(piece)));
+            for (node, piece) in ends.chain(passed) {
+                let Some(list) = at.get_mut(node) else { continue };
+                if list.last().is_none_or(|last| last.0 != index) {
+                    list.push((index, Vec::new()));
+                }
+                if let Some((_, pieces)) = list.last_mut() {
+                    pieces.extend(piece);
+                }
+            }
+        }
+        at
+    }
+
+    fn joint(
+        &self,
+        node: usize,
+        owner: Option<Owner>,
+        strands: &[(usize, Vec<usize>)],
+        drafts: &[Draft],
+        homes: &[Vec<Home>],
+    ) -> Option<Joint> {
         let centre = self.graph.nodes.get(node)?.disc.centre;
         let mut joint = Joint::default();
-        for (index, (strand, draft)) in self.strands.iter().zip(drafts).enumerate() {
+        for &(index, ref pieces) in strands {
+            let (Some(strand), Some(draft)) = (self.strands.get(index), drafts.get(index)) else { continue };
             let Some(own) = homes.get(index).filter(|own| !own.is_empty()) else { continue };
             let count = draft.crossings.len();
             let mut add = |from: usize, to: usize| {
@@ -442,10 +476,9 @@ impl Drafter<'_> {
                     add(count.saturating_sub(1), count);
                 }
             }
-            for (piece, _) in strand.passed.iter().enumerate().filter(|(_, n)| **n == node) {
-                let zone = |s: &Sample| s.ground == Ground::Zone(piece);
-                let first = draft.samples.iter().position(zone).unwrap_or(0).saturating_sub(draft.dropped[0]);
-                let last = draft.samples.iter().rposition(zone).unwrap_or(0).saturating_sub(draft.dropped[0]);
+            for &piece in pieces {
+                let zone = draft.zone(piece).unwrap_or([0, 0]);
+                let [first, last] = zone.map(|at| at.saturating_sub(draft.dropped[0]));
                 add(first.saturating_sub(5), last + 6);
             }
         }
@@ -458,19 +491,13 @@ impl Drafter<'_> {
     }
 }
 
-/// The first and the last sample of a draft in the zone after its n-th piece.
-fn zone_of(draft: &Draft, piece: usize) -> Option<[usize; 2]> {
-    let zone = |s: &Sample| s.ground == Ground::Zone(piece);
-    Some([draft.samples.iter().position(zone)?, draft.samples.iter().rposition(zone)?])
-}
-
 /// What is hidden of a draft as a stretch of its column; `None` where a line is over it or under it.
 fn under(hidden: &Hidden, draft: &Draft, own: &[Home], drafts: &[Draft], homes: &[Vec<Home>]) -> Option<Under> {
     let column_at = |homes: &[Home], draft: &Draft, sample: usize| {
         home_of(homes, sample.saturating_sub(draft.dropped[0])).copied().filter(|home| !home.stretch.thin)
     };
     let over = drafts.get(hidden.by.strand)?;
-    let [first, last] = zone_of(over, hidden.by.piece)?;
+    let [first, last] = over.zone(hidden.by.piece)?;
     let by = column_at(homes.get(hidden.by.strand)?, over, (first + last) / 2)?.part;
     let home = column_at(own, draft, (hidden.first + hidden.last) / 2)?;
     let place = |sample: usize| sample.saturating_sub(draft.dropped[0]) as f64 - home.stretch.first as f64;

@@ -26,6 +26,7 @@ mod prune;
 mod strand;
 mod stretch;
 mod track;
+mod walls;
 mod wide;
 
 pub(crate) use wide::part;
