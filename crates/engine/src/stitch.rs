@@ -7,7 +7,7 @@ use crate::settings;
 use laidwork_drawing::Drawing;
 use laidwork_fill::Beside;
 use laidwork_geometry::{Join, PenLine, Region};
-use laidwork_order::UnjoinedPiece;
+use laidwork_order::{HAIR, UnjoinedPiece};
 use laidwork_plan::{Method, Pass, Point, Warned};
 use laidwork_recipe::{MethodChoice, RunStyle};
 use laidwork_run::Ends;
@@ -114,9 +114,7 @@ fn satin(
     }
     match &part.ink {
         Some(ink) => {
-            // But for a rim that reaches under what hides it.
-            let rim = layer.knock_out.overlap;
-            let hidden = hidden.over(&part.polygon).map(|over| over.offset(-rim, Join::Round { tolerance: 0.02 }));
+            let hidden = hidden.over(&part.polygon).map(|over| but_for_rims(&over, part, layer.knock_out.overlap));
             along_lines(part, ink, hidden.as_ref(), &settings, ends)
         }
         None => match apart {
@@ -124,6 +122,14 @@ fn satin(
             None => satin_outline(part, &settings, ends),
         },
     }
+}
+
+/// What of `over` is farther than `rim` mm from all that shows of a part. At the part's own outline nothing of it needs
+/// to reach under anything, so there it is hidden up to the edge.
+fn but_for_rims(over: &Region, part: &Part<'_>, rim: f64) -> Region {
+    let join = Join::Round { tolerance: 0.02 };
+    let shows = Region::from(part.polygon.clone()).difference(over).offset(-HAIR / 2.0, join);
+    over.difference(&shows.offset(rim + HAIR / 2.0, join))
 }
 
 /// Threads, or lines where the pen is too narrow for them, along the lines a part is drawn with.

@@ -207,6 +207,13 @@ fn step_of(column: &Column) -> f64 {
     (column.length() / (column.crossings.len().max(2) - 1) as f64).max(1e-3)
 }
 
+/// Notes what the columns of `network`, which are joined already, cover of each other.
+pub(crate) fn note_covers(network: &mut Network) {
+    if columns(network).nth(1).is_some() {
+        network.covers = Some(Covers::new(network, None));
+    }
+}
+
 /// Finds what columns of `network` cover of earlier ones, and joins them there. Stretches keep
 /// `overlap` mm at both ends. Later shapes hide what lies in `above`.
 pub(crate) fn find_covered(network: &mut Network, above: Option<&Region>, overlap: f64) {

@@ -52,7 +52,9 @@ impl Apart {
     pub fn sew(self, name: &str, polygon: &Polygon, settings: &SatinSettings, ends: Ends) -> Warned<Vec<Pass>> {
         let settings = settings.checked();
         let apart = if self.is_by(&settings) { self } else { Apart::new(polygon, &settings) };
-        walk(name, apart.network, polygon, &settings, ends)
+        let mut network = apart.network;
+        crate::hide::note_covers(&mut network);
+        walk(name, network, polygon, &settings, ends)
     }
 }
 
