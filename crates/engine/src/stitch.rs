@@ -11,7 +11,7 @@ use laidwork_order::{HAIR, UnjoinedPiece};
 use laidwork_plan::{Method, Pass, Point, Warned};
 use laidwork_recipe::{MethodChoice, RunStyle};
 use laidwork_run::Ends;
-use laidwork_satin::{Apart, SatinSettings};
+use laidwork_satin::{Apart, Hidden as Covered, SatinSettings};
 
 /// Sews one part from as near `ends.start` to as near `ends.end` as its method can; `apart` is its outline taken apart,
 /// where that was done before.
@@ -114,13 +114,19 @@ fn satin(
     }
     match &part.ink {
         Some(ink) => {
-            let hidden = hidden.over(&part.polygon).map(|over| but_for_rims(&over, part, layer.knock_out.overlap));
+            let hidden = hidden.over(&part.polygon).map(|over| Covered {
+                left_out: but_for_rims(&over, part, layer.knock_out.overlap),
+                thinned: over,
+            });
             along_lines(part, ink, hidden.as_ref(), &settings, ends)
         }
-        None => match apart {
-            Some(apart) => apart.sew(&part.name, &part.polygon, &settings, ends),
-            None => satin_outline(part, &settings, ends),
-        },
+        None => {
+            // What is hidden but for rims was taken from the part before.
+            let over = hidden.over(&part.polygon);
+            let hidden = over.map(|over| Covered { left_out: Region::default(), thinned: over });
+            let apart = apart.unwrap_or_else(|| Apart::new(&part.polygon, &settings));
+            apart.sew(&part.name, (&part.polygon, hidden.as_ref()), &settings, ends)
+        }
     }
 }
 
@@ -136,7 +142,7 @@ fn but_for_rims(over: &Region, part: &Part<'_>, rim: f64) -> Region {
 fn along_lines(
     part: &Part<'_>,
     (ink, lines): &(&Ink, Vec<usize>),
-    hidden: Option<&Region>,
+    hidden: Option<&Covered>,
     settings: &SatinSettings,
     ends: Ends,
 ) -> Warned<Vec<Pass>> {

@@ -21,6 +21,7 @@ pub use border::{Band, Border, Side, border};
 pub use centre::centre_lines;
 pub use column::{Column, ColumnEnd};
 pub use crossings::from_crossings;
+pub use hide::Hidden;
 pub use decompose::{Decomposition, decompose};
 pub use laidwork_geometry::{Pen, PenCap, PenJoin, PenLine};
 pub use laidwork_run::Ends;

@@ -416,10 +416,10 @@ impl Sewer<'_> {
         let mine = |place: f64| after(place) && (high > last - 1e-9 || place <= high + 1e-9);
         let shown = |place: f64| !covered.stretches.iter().any(|[a, b]| place > *a && place < *b);
         let mut stretches: Vec<Vec<Crossing>> = vec![Vec::new()];
-        for (crossing, place) in threads.crossings.iter().zip(&threads.places) {
+        for (n, (crossing, place)) in threads.crossings.iter().zip(&threads.places).enumerate() {
             if mine(*place) && shown(*place) {
                 if let Some(stretch) = stretches.last_mut() {
-                    stretch.push(covered.cut(*crossing, *place));
+                    stretch.extend(covered.cut(*crossing, *place, n));
                 }
             } else if mine(*place) && stretches.last().is_some_and(|s| !s.is_empty()) {
                 stretches.push(Vec::new());
