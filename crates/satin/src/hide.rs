@@ -61,6 +61,15 @@ pub(crate) struct Unseen {
 }
 
 impl Unseen {
+    /// The first and the last place of a column at which something of it shows, if anything does.
+    pub(crate) fn shows(&self, column: &Column) -> Option<[f64; 2]> {
+        if self.thinned.is_empty() {
+            return Some([0.0, column.last_place()]);
+        }
+        let first = self.thinned.iter().position(Option::is_some)?;
+        Some([first as f64, self.thinned.iter().rposition(Option::is_some)? as f64])
+    }
+
     /// The part of the crossing at `place` that is laid when it is that of the `n`-th thread.
     ///
     /// Where nothing shows, every second thread is left out; where a part does, every second point of a side lies

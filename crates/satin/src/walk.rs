@@ -203,14 +203,21 @@ impl Sewer<'_> {
     fn open_column(&mut self, part: usize, at: f64, is_root: bool, children: Vec<Child>) -> Vec<Task> {
         let Some(Part::Column(column)) = self.network.parts.get(part) else { return Vec::new() };
         let last = column.last_place();
-        if !is_root
-            && children.is_empty()
-            && self.covered(part, column, 0.0, last).stretches.iter().any(|[a, b]| *a < 0.0 && *b > last)
-        {
-            return Vec::new();
-        }
-        let margins = margins(column);
-        let (low, high) = (margins[0], last - margins[1]);
+        let unseen = self.covered(part, column, 0.0, last);
+        let is_left_out = unseen.stretches.iter().any(|[a, b]| *a < 0.0 && *b > last);
+        let shows = unseen.shows(column).filter(|_| !is_left_out);
+        let (Some([first_shown, last_shown]), margins) = (shows.or(is_root.then_some([0.0, last])), margins(column))
+        else {
+            let mut todo = Vec::new();
+            children.iter().for_each(|child| self.visit_child(child, &mut todo));
+            if let Some(begun) = self.begun.get_mut(part) {
+                *begun = true;
+            }
+            return todo;
+        };
+        // Nothing is laid under what does not show.
+        let (low, high) = (first_shown.max(margins[0]), last_shown.min(last - margins[1]));
+        let (low, high) = if low < high { (low, high) } else { (margins[0], last - margins[1]) };
         if is_root {
             let legs = self.legs(column, false, children.is_empty());
             let returns = legs.len() % 2 == 1;
