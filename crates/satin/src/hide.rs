@@ -166,7 +166,7 @@ impl Covers {
             shown
         };
         let all_shows = |shown: &[Option<[f64; 2]>]| shown.iter().all(|s| *s == Some(WHOLE));
-        let mut thinned = if self.thinned.is_some() { shown(&self.thinned) } else { Vec::new() };
+        let thinned = if self.thinned.is_some() { shown(&self.thinned) } else { Vec::new() };
         if self.thinned.is_some() && all_shows(&thinned) {
             return Unseen::default();
         }
@@ -175,7 +175,6 @@ impl Covers {
             if all_shows(&shown) {
                 return Unseen::default();
             }
-            thinned.clone_from(&shown);
         }
         let covers: Vec<Option<BTreeSet<usize>>> = shown.iter().map(|s| s.is_none().then(BTreeSet::new)).collect();
         let left_out = stretches(part, column, covers, overlap);
@@ -206,6 +205,7 @@ impl Covers {
             stretches: left_out.into_iter().map(|under| under.stretch).collect(),
             shown: crossings().map(|(at, crossing)| cut(&shown, at, crossing)).collect(),
             thinned: crossings()
+                .take(thinned.len())
                 .map(|(at, crossing)| thinned.get(at).copied().flatten().map(|_| cut(&thinned, at, crossing)))
                 .collect(),
         }
