@@ -12,6 +12,7 @@ mod needle;
 mod network;
 mod outline;
 mod rays;
+mod relief;
 mod settings;
 mod stroke;
 mod threads;
