@@ -7,11 +7,11 @@ use crate::settings;
 use laidwork_drawing::Drawing;
 use laidwork_fill::Beside;
 use laidwork_geometry::{Join, PenLine, Region};
-use laidwork_order::UnjoinedPiece;
+use laidwork_order::{HAIR, UnjoinedPiece};
 use laidwork_plan::{Method, Pass, Point, Warned};
 use laidwork_recipe::{MethodChoice, RunStyle};
 use laidwork_run::Ends;
-use laidwork_satin::{Apart, SatinSettings};
+use laidwork_satin::{Apart, Hidden as Covered, SatinSettings};
 
 /// Sews one part from as near `ends.start` to as near `ends.end` as its method can; `apart` is its outline taken apart,
 /// where that was done before.
@@ -114,23 +114,35 @@ fn satin(
     }
     match &part.ink {
         Some(ink) => {
-            // But for a rim that reaches under what hides it.
-            let rim = layer.knock_out.overlap;
-            let hidden = hidden.over(&part.polygon).map(|over| over.offset(-rim, Join::Round { tolerance: 0.02 }));
+            let hidden = hidden.over(&part.polygon).map(|over| Covered {
+                left_out: but_for_rims(&over, part, layer.knock_out.overlap),
+                thinned: over,
+            });
             along_lines(part, ink, hidden.as_ref(), &settings, ends)
         }
-        None => match apart {
-            Some(apart) => apart.sew(&part.name, &part.polygon, &settings, ends),
-            None => satin_outline(part, &settings, ends),
-        },
+        None => {
+            // What is hidden but for rims was taken from the part before.
+            let over = hidden.over(&part.polygon);
+            let hidden = over.map(|over| Covered { left_out: Region::default(), thinned: over });
+            let apart = apart.unwrap_or_else(|| Apart::new(&part.polygon, &settings));
+            apart.sew(&part.name, (&part.polygon, hidden.as_ref()), &settings, ends)
+        }
     }
+}
+
+/// What of `over` is farther than `rim` mm from all that shows of a part. At the part's own outline nothing of it needs
+/// to reach under anything, so there it is hidden up to the edge.
+fn but_for_rims(over: &Region, part: &Part<'_>, rim: f64) -> Region {
+    let join = Join::Round { tolerance: 0.02 };
+    let shows = Region::from(part.polygon.clone()).difference(over).offset(-HAIR / 2.0, join);
+    over.difference(&shows.offset(rim + HAIR / 2.0, join))
 }
 
 /// Threads, or lines where the pen is too narrow for them, along the lines a part is drawn with.
 fn along_lines(
     part: &Part<'_>,
     (ink, lines): &(&Ink, Vec<usize>),
-    hidden: Option<&Region>,
+    hidden: Option<&Covered>,
     settings: &SatinSettings,
     ends: Ends,
 ) -> Warned<Vec<Pass>> {

@@ -61,10 +61,11 @@ impl Chain {
     }
 
     /// The chain as passes; empty when there is no stitch in it.
-    pub(crate) fn into_passes(self) -> Vec<Pass> {
+    pub(crate) fn into_passes(mut self) -> Vec<Pass> {
         if self.points.len() < 2 {
             return Vec::new();
         }
+        crate::relief::relieve(&mut self.points);
         let mut passes: Vec<Pass> = Vec::new();
         for (kind, point) in self.points {
             match passes.last_mut() {

@@ -18,6 +18,15 @@ use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 use std::collections::BTreeSet;
 
+/// What later shapes hide of a shape, mm.
+#[derive(Clone, Debug, Default)]
+pub struct Hidden {
+    /// Where no thread is laid: far enough from all that shows.
+    pub left_out: Region,
+    /// All that is hidden: threads that are laid there nevertheless, so that no gap opens, thin out.
+    pub thinned: Region,
+}
+
 /// So many crossings make a chunk.
 const CHUNK: usize = 30;
 
@@ -47,16 +56,33 @@ pub(crate) struct Unseen {
     pub(crate) stretches: Vec<[f64; 2]>,
     /// The shares of each crossing between which its thread is laid; empty where none is cut short.
     pub(crate) shown: Vec<[f64; 2]>,
+    /// The same for every second thread, which ends where it shows no more; `None` where nothing of it shows.
+    thinned: Vec<Option<[f64; 2]>>,
 }
 
 impl Unseen {
-    /// The part of the crossing at `place` that is laid.
-    pub(crate) fn cut(&self, crossing: Crossing, place: f64) -> Crossing {
-        let last = self.shown.len().saturating_sub(1);
-        match self.shown.get((place.round().max(0.0) as usize).min(last)) {
-            Some(&[from, to]) => Crossing::new(crossing.at(from), crossing.at(to)),
-            None => crossing,
+    /// The first and the last place of a column at which something of it shows, if anything does.
+    pub(crate) fn shows(&self, column: &Column) -> Option<[f64; 2]> {
+        if self.thinned.is_empty() {
+            return Some([0.0, column.last_place()]);
         }
+        let first = self.thinned.iter().position(Option::is_some)?;
+        Some([first as f64, self.thinned.iter().rposition(Option::is_some)? as f64])
+    }
+
+    /// The part of the crossing at `place` that is laid when it is that of the `n`-th thread.
+    ///
+    /// Where nothing shows, every second thread is left out; where a part does, every second point of a side lies
+    /// nearer to it.
+    pub(crate) fn cut(&self, crossing: Crossing, place: f64, n: usize) -> Option<Crossing> {
+        let last = self.shown.len().saturating_sub(1);
+        let at = (place.round().max(0.0) as usize).min(last);
+        let shown = match self.thinned.get(at) {
+            Some(None) if n % 2 == 1 => return None,
+            Some(Some(thinned)) if (n / 2) % 2 == 1 => Some(thinned),
+            _ => self.shown.get(at),
+        };
+        Some(shown.map_or(crossing, |&[from, to]| Crossing::new(crossing.at(from), crossing.at(to))))
     }
 }
 
@@ -88,17 +114,25 @@ pub(crate) fn far_enough(column: &Column) -> f64 {
 pub(crate) struct Covers {
     chunks: Vec<Chunk>,
     tree: RTree<GeomWithData<Rectangle<[f64; 2]>, usize>>,
-    /// What later shapes hide.
-    above: Option<Locator>,
+    /// What later shapes hide so that nothing is laid there.
+    left_out: Option<Locator>,
+    /// All that they hide.
+    thinned: Option<Locator>,
 }
 
 impl Covers {
-    fn new(network: &Network, above: Option<&Region>) -> Covers {
+    fn new(network: &Network, above: Option<&Hidden>) -> Covers {
         let chunks: Vec<Chunk> = network.parts.iter().enumerate().flat_map(|(i, part)| chunks(i, part)).collect();
         let boxes = chunks.iter().enumerate();
         let boxes = boxes.filter_map(|(i, chunk)| Some(GeomWithData::new(chunk_box(network, chunk)?, i)));
         let tree = RTree::bulk_load(boxes.collect());
-        Covers { chunks, tree, above: above.filter(|region| !region.is_empty()).map(Locator::new) }
+        let locator = |region: &Region| (!region.is_empty()).then(|| Locator::new(region));
+        Covers {
+            chunks,
+            tree,
+            left_out: above.and_then(|above| locator(&above.left_out)),
+            thinned: above.and_then(|above| locator(&above.thinned)),
+        }
     }
 
     /// The stretches of a column that are covered by parts for which `is_over` holds; the part itself
@@ -125,23 +159,34 @@ impl Covers {
     pub(crate) fn unseen(&self, part: usize, column: &Column, overlap: f64, is_over: impl Fn(usize) -> bool) -> Unseen {
         let overlap = overlap.min(MOST_OVERLAP);
         let is_chunk_over = |chunk: &Chunk| chunk.part != part && is_over(chunk.part);
-        let mut shown: Vec<Option<[f64; 2]>> =
-            column.crossings.iter().map(|crossing| self.shown(*crossing, &is_chunk_over)).collect();
-        if shown.iter().flatten().count() == shown.len() && shown.iter().flatten().all(|s| *s == WHOLE) {
+        let shown = |above: &Option<Locator>| -> Vec<Option<[f64; 2]>> {
+            let shown = column.crossings.iter().map(|crossing| self.shown(*crossing, &is_chunk_over, above.as_ref()));
+            let mut shown = shown.collect::<Vec<_>>();
+            ends_as_neighbours(&mut shown, column.closed);
+            shown
+        };
+        let all_shows = |shown: &[Option<[f64; 2]>]| shown.iter().all(|s| *s == Some(WHOLE));
+        let thinned = if self.thinned.is_some() { shown(&self.thinned) } else { Vec::new() };
+        if self.thinned.is_some() && all_shows(&thinned) {
             return Unseen::default();
         }
-        ends_as_neighbours(&mut shown, column.closed);
+        let shown = shown(&self.left_out);
+        if self.thinned.is_none() {
+            if all_shows(&shown) {
+                return Unseen::default();
+            }
+        }
         let covers: Vec<Option<BTreeSet<usize>>> = shown.iter().map(|s| s.is_none().then(BTreeSet::new)).collect();
         let left_out = stretches(part, column, covers, overlap);
         let reach = (overlap / step_of(column)).ceil() as usize;
         // Nearby threads end alike, so that the overlap holds along the column too.
-        let around = |at: usize| {
+        let around = |shown: &[Option<[f64; 2]>], at: usize| {
             let near = shown.get(at.saturating_sub(reach)..(at + reach + 1).min(shown.len())).unwrap_or_default();
             let both = |a: [f64; 2], b: &[f64; 2]| [a[0].min(b[0]), a[1].max(b[1])];
             near.iter().flatten().fold([1.0, 0.0], both)
         };
-        let cut = |(at, crossing): (usize, &Crossing)| {
-            let [from, to] = around(at);
+        let cut = |shown: &[Option<[f64; 2]>], at: usize, crossing: &Crossing| {
+            let [from, to] = around(shown, at);
             let width = crossing.width();
             if from > to || width * (1.0 - (to - from)) < SHORTEST_CUT {
                 return WHOLE;
@@ -155,14 +200,24 @@ impl Covers {
                 if (1.0 - to) * width < SHORTEST_CUT / 2.0 { 1.0 } else { to },
             ]
         };
+        let crossings = || column.crossings.iter().enumerate();
         Unseen {
             stretches: left_out.into_iter().map(|under| under.stretch).collect(),
-            shown: column.crossings.iter().enumerate().map(cut).collect(),
+            shown: crossings().map(|(at, crossing)| cut(&shown, at, crossing)).collect(),
+            thinned: crossings()
+                .take(thinned.len())
+                .map(|(at, crossing)| thinned.get(at).copied().flatten().map(|_| cut(&thinned, at, crossing)))
+                .collect(),
         }
     }
 
     /// The shares of a crossing between which something of it shows, if anything does.
-    fn shown(&self, crossing: Crossing, is_over: &impl Fn(&Chunk) -> bool) -> Option<[f64; 2]> {
+    fn shown(
+        &self,
+        crossing: Crossing,
+        is_over: &impl Fn(&Chunk) -> bool,
+        above: Option<&Locator>,
+    ) -> Option<[f64; 2]> {
         let (low, high) = (
             [crossing.left.x.min(crossing.right.x), crossing.left.y.min(crossing.right.y)],
             [crossing.left.x.max(crossing.right.x), crossing.left.y.max(crossing.right.y)],
@@ -173,12 +228,12 @@ impl Covers {
             .filter_map(|entry| self.chunks.get(entry.data))
             .filter(|chunk| is_over(chunk))
             .collect();
-        if near.is_empty() && self.above.is_none() {
+        if near.is_empty() && above.is_none() {
             return Some(WHOLE);
         }
         let is_hidden = |point| {
             near.iter().any(|chunk| chunk.locator.contains(point))
-                || self.above.as_ref().is_some_and(|above| above.contains(point))
+                || above.is_some_and(|above| above.contains(point))
         };
         let steps = (crossing.width() / FINE).ceil().clamp(4.0, 24.0) as usize;
         let share = |step: usize| step as f64 / steps as f64;
@@ -207,9 +262,16 @@ fn step_of(column: &Column) -> f64 {
     (column.length() / (column.crossings.len().max(2) - 1) as f64).max(1e-3)
 }
 
+/// Notes what the columns of `network`, which are joined already, cover of each other, and later shapes of them.
+pub(crate) fn note_covers(network: &mut Network, above: Option<&Hidden>) {
+    if above.is_some() || columns(network).nth(1).is_some() {
+        network.covers = Some(Covers::new(network, above));
+    }
+}
+
 /// Finds what columns of `network` cover of earlier ones, and joins them there. Stretches keep
 /// `overlap` mm at both ends. Later shapes hide what lies in `above`.
-pub(crate) fn find_covered(network: &mut Network, above: Option<&Region>, overlap: f64) {
+pub(crate) fn find_covered(network: &mut Network, above: Option<&Hidden>, overlap: f64) {
     let covers = Covers::new(network, above);
     let mut found = Vec::new();
     for (part, column) in columns(network) {
@@ -375,7 +437,7 @@ mod tests {
         for (part, own) in columns(&network) {
             let unseen = covers.unseen(part, own, 0.3, |_| true);
             assert!(unseen.stretches.is_empty());
-            let kept = unseen.cut(own.crossings[50], 50.0);
+            let kept = unseen.cut(own.crossings[50], 50.0, 0).unwrap();
             // Half of its 3 mm show; it reaches 0.3 mm and a step of looking farther.
             assert!((1.79..=2.3).contains(&kept.width()), "{kept:?}");
             assert!(kept.middle().y * if part == 0 { -1.0 } else { 1.0 } > 0.0, "{kept:?}");
@@ -387,6 +449,7 @@ mod tests {
         let network = Network { parts: vec![bar(Point::new(0.0, 0.0), Point::new(20.0, 0.0))], ..Network::default() };
         let corners = [(5.0, -9.0), (11.0, -9.0), (11.0, 9.0), (5.0, 9.0)].map(Point::from);
         let above = Region::from_rings(&[Ring::new(corners.to_vec())], laidwork_geometry::FillRule::NonZero);
+        let above = Hidden { left_out: above.clone(), thinned: above };
         let covers = Covers::new(&network, Some(&above));
         let own = columns(&network).next().unwrap().1;
         let unseen = covers.unseen(0, own, 0.3, |_| true);

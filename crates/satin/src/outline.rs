@@ -1,5 +1,6 @@
 //! Columns from an outline alone.
 
+use crate::hide::Hidden;
 use crate::network::{Network, Part};
 use crate::walk::walk;
 use crate::{Column, ColumnEnd, SatinSettings};
@@ -48,11 +49,19 @@ impl Apart {
         SatinSettings { underlay, fill, ..self.settings.clone() } == *settings
     }
 
-    /// Sews `polygon`, which it was made from, as one unbroken chain.
-    pub fn sew(self, name: &str, polygon: &Polygon, settings: &SatinSettings, ends: Ends) -> Warned<Vec<Pass>> {
+    /// Sews `polygon`, which it was made from, as one unbroken chain. What lies in `hidden` is sewn over later.
+    pub fn sew(
+        self,
+        name: &str,
+        (polygon, hidden): (&Polygon, Option<&Hidden>),
+        settings: &SatinSettings,
+        ends: Ends,
+    ) -> Warned<Vec<Pass>> {
         let settings = settings.checked();
         let apart = if self.is_by(&settings) { self } else { Apart::new(polygon, &settings) };
-        walk(name, apart.network, polygon, &settings, ends)
+        let mut network = apart.network;
+        crate::hide::note_covers(&mut network, hidden);
+        walk(name, network, polygon, &settings, ends)
     }
 }
 
@@ -79,5 +88,5 @@ pub fn has_wide_and_narrow(polygon: &Polygon, max_width: f64) -> bool {
 /// Sews any connected outline as one unbroken chain: it is taken apart into
 /// columns, fills where it is too wide and runs where it is too thin.
 pub fn from_outline(name: &str, polygon: &Polygon, settings: &SatinSettings, ends: Ends) -> Warned<Vec<Pass>> {
-    Apart::new(polygon, settings).sew(name, polygon, settings, ends)
+    Apart::new(polygon, settings).sew(name, (polygon, None), settings, ends)
 }

@@ -5,13 +5,14 @@
 //! are cut off at the painted area, so that round, bevelled and mitred joins
 //! and caps are covered as drawn.
 
+use crate::hide::Hidden;
 use crate::line::{clean, directions, length, resample, right_of, unit};
 use crate::network::{Joint, Network, Part, Place};
 use crate::rays::{Rays, untangle};
 use crate::walk::walk;
 use crate::{Column, ColumnEnd, SatinSettings};
 use kurbo::{Point, Vec2};
-use laidwork_geometry::{Crossing, Pen, PenCap, PenJoin, PenLine, Polygon, Region};
+use laidwork_geometry::{Crossing, Pen, PenCap, PenJoin, PenLine, Polygon};
 use laidwork_plan::{Pass, Warned};
 use laidwork_run::Ends;
 
@@ -25,12 +26,12 @@ const CORNER: f64 = 50.0;
 ///
 /// `region` is the connected area they paint; threads are cut off at its
 /// outline. Lines that do not touch are joined by hidden ways when `region` allows. What lies in
-/// `hidden` is sewn over later: threads there are left out.
+/// `hidden` is sewn over later: threads there are left out or thin out.
 pub fn from_stroke(
     name: &str,
     lines: &[PenLine],
     pen: &Pen,
-    (region, hidden): (&Polygon, Option<&Region>),
+    (region, hidden): (&Polygon, Option<&Hidden>),
     settings: &SatinSettings,
     ends: Ends,
 ) -> Warned<Vec<Pass>> {

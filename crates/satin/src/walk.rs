@@ -45,6 +45,9 @@ const SHORT_HOP: f64 = 0.8;
 /// A column entered nearer to its end than this share of its width is entered at the end.
 const AT_END: f64 = 0.75;
 
+/// The beginning of a ring is thinned out for this share of what its end will lie over.
+const THINNED: f64 = 0.7;
+
 /// A side is the nearer one to where the needle goes on by this share of the width: from the other it would go
 /// over the thread just laid.
 const NEARER: f64 = 0.05;
@@ -78,6 +81,7 @@ pub(crate) fn walk(
         chain: Chain::default(),
         tasks: Vec::new(),
         laid: (0..network.parts.len()).map(|_| None).collect(),
+        again: vec![0.0; network.parts.len()],
         begun: vec![false; network.parts.len()],
         warnings: Vec::new(),
         network,
@@ -128,6 +132,8 @@ struct Sewer<'a> {
     chain: Chain,
     tasks: Vec<Task>,
     laid: Vec<Option<Threads>>,
+    /// How many places of a part its own end will lie over.
+    again: Vec<f64>,
     /// Of which parts top threads lie already, or will never lie.
     begun: Vec<bool>,
     warnings: Vec<Warning>,
@@ -181,6 +187,9 @@ impl Sewer<'_> {
         let mut open = column.opened_at(at);
         let over = places_within(&open.crossings, self.settings.closing_overlap);
         let again: Vec<Crossing> = open.crossings.iter().skip(1).take(over).copied().collect();
+        if let Some(again) = self.again.get_mut(part) {
+            *again = over as f64;
+        }
         open.crossings.extend(again);
         for child in &mut children {
             child.from.at = (child.from.at - at).rem_euclid(count.max(1.0));
@@ -203,14 +212,21 @@ impl Sewer<'_> {
     fn open_column(&mut self, part: usize, at: f64, is_root: bool, children: Vec<Child>) -> Vec<Task> {
         let Some(Part::Column(column)) = self.network.parts.get(part) else { return Vec::new() };
         let last = column.last_place();
-        if !is_root
-            && children.is_empty()
-            && self.covered(part, column, 0.0, last).stretches.iter().any(|[a, b]| *a < 0.0 && *b > last)
-        {
-            return Vec::new();
-        }
-        let margins = margins(column);
-        let (low, high) = (margins[0], last - margins[1]);
+        let unseen = self.covered(part, column, 0.0, last);
+        let is_left_out = unseen.stretches.iter().any(|[a, b]| *a < 0.0 && *b > last);
+        let shows = unseen.shows(column).filter(|_| !is_left_out);
+        let (Some([first_shown, last_shown]), margins) = (shows.or(is_root.then_some([0.0, last])), margins(column))
+        else {
+            let mut todo = Vec::new();
+            children.iter().for_each(|child| self.visit_child(child, &mut todo));
+            if let Some(begun) = self.begun.get_mut(part) {
+                *begun = true;
+            }
+            return todo;
+        };
+        // Nothing is laid under what does not show.
+        let (low, high) = (first_shown.max(margins[0]), last_shown.min(last - margins[1]));
+        let (low, high) = if low < high { (low, high) } else { (margins[0], last - margins[1]) };
         if is_root {
             let legs = self.legs(column, false, children.is_empty());
             let returns = legs.len() % 2 == 1;
@@ -415,11 +431,17 @@ impl Sewer<'_> {
         let after = |place: f64| low < 1e-9 || place > low + if forward { -1e-9 } else { 1e-9 };
         let mine = |place: f64| after(place) && (high > last - 1e-9 || place <= high + 1e-9);
         let shown = |place: f64| !covered.stretches.iter().any(|[a, b]| place > *a && place < *b);
+        // Where a ring goes on over its beginning, every second thread below will do.
+        let again = self.again.get(part).copied().unwrap_or(0.0);
+        let thinned = |n: usize, place: f64| n % 2 == 1 && place < again * THINNED;
         let mut stretches: Vec<Vec<Crossing>> = vec![Vec::new()];
-        for (crossing, place) in threads.crossings.iter().zip(&threads.places) {
+        for (n, (crossing, place)) in threads.crossings.iter().zip(&threads.places).enumerate() {
+            if mine(*place) && thinned(n, *place) {
+                continue;
+            }
             if mine(*place) && shown(*place) {
                 if let Some(stretch) = stretches.last_mut() {
-                    stretch.push(covered.cut(*crossing, *place));
+                    stretch.extend(covered.cut(*crossing, *place, n));
                 }
             } else if mine(*place) && stretches.last().is_some_and(|s| !s.is_empty()) {
                 stretches.push(Vec::new());

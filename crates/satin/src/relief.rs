@@ -1,0 +1,168 @@
+//! Crowded needle points relieved: where columns, lines and tight bends meet, more points may come
+//! together than each of them makes alone, and the needle would cut the fabric.
+//!
+//! A point on the side of a column is drawn in along its threads, as short threads are, if it is less crowded there;
+//! never two that follow each other on a side. A point on the way of a line is left out where the line
+//! goes on all but straight without it. There is thread enough about either to cover its place.
+//!
+//! O(points), as long as few of them share a cell of the grid.
+
+use kurbo::Point;
+use laidwork_plan::PassKind;
+use std::collections::HashMap;
+
+/// Points within this of each other crowd, mm, ...
+const NEAR: f64 = 0.5;
+
+/// ... when there are more of them than this, the point itself among them.
+const MOST: usize = 11;
+
+/// So far points are drawn in, mm: the first that helps.
+const IN: [f64; 3] = [0.45, 0.65, 0.9];
+
+/// Threads that are drawn in stay at least so long, mm.
+const SHORTEST: f64 = 0.8;
+
+/// The threads at a side of a column part by no more than this: the cosine.
+const NARROW: f64 = 0.77;
+
+/// A line without one of its points stays this close to it, mm, ...
+const OFF: f64 = 0.12;
+
+/// ... and its stitches are no longer than this, mm.
+const LONGEST: f64 = 3.0;
+
+/// Draws in and leaves out top points that crowd.
+pub(crate) fn relieve(points: &mut Vec<(PassKind, Point)>) {
+    let mut grid = Grid::default();
+    let is_top = |entry: &(PassKind, Point)| entry.0 == PassKind::Top;
+    for (_, point) in points.iter().filter(|entry| is_top(entry)) {
+        grid.cells.entry(cell(*point)).or_default().push(*point);
+    }
+    let mut drawn_in = vec![false; points.len()];
+    let mut kept = Vec::with_capacity(points.len());
+    for i in 0..points.len() {
+        let Some(&entry) = points.get(i) else { continue };
+        let around = (kept.last().copied(), points.get(i + 1).copied());
+        let (Some(before), Some(after)) = around else {
+            kept.push(entry);
+            continue;
+        };
+        let here = entry.1;
+        if ![before, entry, after].iter().all(is_top) || grid.count(here) <= MOST {
+            kept.push(entry);
+            continue;
+        }
+        if is_on_the_way(before.1, here, after.1) {
+            grid.take(here);
+            continue;
+        }
+        let was_drawn_in = i.checked_sub(2).and_then(|i| drawn_in.get(i)).copied().unwrap_or(false);
+        let moved = if was_drawn_in { None } else { drawn(&grid, before.1, here, after.1) };
+        if let Some(to) = moved {
+            grid.take(here);
+            grid.cells.entry(cell(to)).or_default().push(to);
+            drawn_in[i] = true;
+        }
+        kept.push((entry.0, moved.unwrap_or(here)));
+    }
+    *points = kept;
+}
+
+/// Where a point at the side of a column is less crowded.
+fn drawn(grid: &Grid, before: Point, here: Point, after: Point) -> Option<Point> {
+    let (back, on) = (before - here, after - here);
+    let (lengths, shortest) = (back.hypot() * on.hypot(), back.hypot().min(on.hypot()));
+    if lengths <= 0.0 || back.dot(on) < NARROW * lengths {
+        return None;
+    }
+    let inwards = crate::line::unit(back / back.hypot() + on / on.hypot());
+    let ways = IN.iter().filter(|way| shortest - **way >= SHORTEST);
+    ways.map(|way| here + inwards * *way).find(|to| grid.count(*to) < MOST - 1)
+}
+
+/// Whether a line hardly bends at a point.
+fn is_on_the_way(before: Point, here: Point, after: Point) -> bool {
+    let (back, way) = (here - before, after - before);
+    let length = way.hypot();
+    let (share, off) = (back.dot(way) / (length * length).max(1e-12), back.cross(way).abs() / length.max(1e-6));
+    length <= LONGEST && (0.0..=1.0).contains(&share) && off <= OFF
+}
+
+type Cell = (i64, i64);
+
+fn cell(point: Point) -> Cell {
+    ((point.x / NEAR).floor() as i64, (point.y / NEAR).floor() as i64)
+}
+
+/// Top points by where they are.
+#[derive(Debug, Default)]
+struct Grid {
+    cells: HashMap<Cell, Vec<Point>>,
+}
+
+impl Grid {
+    fn count(&self, about: Point) -> usize {
+        let (x, y) = cell(about);
+        let near = (x - 1..=x + 1).flat_map(|x| (y - 1..=y + 1).map(move |y| (x, y)));
+        let points = near.filter_map(|cell| self.cells.get(&cell)).flatten();
+        points.filter(|point| point.distance(about) <= NEAR).count()
+    }
+
+    fn take(&mut self, point: Point) {
+        if let Some(list) = self.cells.get_mut(&cell(point))
+            && let Some(at) = list.iter().position(|other| *other == point)
+        {
+            list.remove(at);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn crowd(points: &[(PassKind, Point)]) -> usize {
+        let near = |p: &Point| points.iter().filter(|(_, q)| p.distance(*q) <= NEAR).count();
+        points.iter().map(|(_, p)| near(p)).max().unwrap_or(0)
+    }
+
+    #[test]
+    fn sides_of_columns_that_meet_are_drawn_in() {
+        // Three columns with a side in common, from three directions.
+        let mut points = Vec::new();
+        for turn in 0..3 {
+            let out = kurbo::Vec2::from_angle(f64::from(turn) * 2.0) * 3.0;
+            for i in 0..12 {
+                let side = Point::new(f64::from(i) * 0.16, 0.0);
+                points.push((PassKind::Top, if i % 2 == 0 { side } else { side + out }));
+            }
+        }
+        let before = crowd(&points);
+        let count = points.len();
+        relieve(&mut points);
+        assert!(before > MOST + 1 && crowd(&points) < before, "{before} {}", crowd(&points));
+        assert_eq!(points.len(), count);
+    }
+
+    #[test]
+    fn points_on_the_way_of_a_crowded_line_are_left_out() {
+        let line = |i: i32| (PassKind::Top, Point::new(f64::from(i) * 0.4, 0.0));
+        let mut points: Vec<_> = (0..10).map(line).chain((0..9).rev().map(line)).chain((1..10).map(line)).collect();
+        points.extend((0..9).rev().map(line));
+        let (first, last) = (points[0], points[points.len() - 1]);
+        assert!(crowd(&points) > MOST);
+        relieve(&mut points);
+        assert!(crowd(&points) <= MOST + 1, "{}", crowd(&points));
+        assert_eq!((points[0], points[points.len() - 1]), (first, last));
+    }
+
+    #[test]
+    fn what_does_not_crowd_stays() {
+        let bar = |i: i32| (PassKind::Top, Point::new(f64::from(i) * 0.17, f64::from(i % 2) * 3.0));
+        let mut points: Vec<_> = (0..60).map(bar).collect();
+        let before = points.clone();
+        relieve(&mut points);
+        assert_eq!(points, before);
+    }
+}
