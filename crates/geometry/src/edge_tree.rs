@@ -1,22 +1,13 @@
 //! The edges of outlines in a tree of boxes: which lies nearest, which meet a box, whether two outlines come near.
 //!
-//! Edges that follow each other are put into leaves of [`LEAF`], leaves into nodes of [`FAN`], these again, each with
-//! the box around all below it. Leaves lie along a Hilbert curve through their middles, so that what is near in the
-//! plane is near in the tree whatever way the outline winds. All of it is a few flat lists, made in O(n log n).
+//! The tree is a packed one along a Hilbert curve (the `static_aabb2d_index` crate): a few flat lists, made in
+//! O(n log n).
 
 use kurbo::{Point, Rect};
-
-/// Edges in a leaf.
-const LEAF: usize = 4;
+use static_aabb2d_index::{AABB, Control, StaticAABB2DIndex, StaticAABB2DIndexBuilder};
 
 /// Boxes in a box.
-const FAN: usize = 4;
-
-/// Outlines of so few leaves are kept in their own order.
-const FEW: usize = 8;
-
-/// Places on the way down the tree at once: more than [`FAN`] on each level of the largest tree.
-const DEEPEST: usize = 64;
+const FAN: usize = 8;
 
 /// An edge of the outline and its place in it.
 #[derive(Clone, Copy, Debug)]
@@ -52,200 +43,75 @@ pub fn closest_on_segment(point: Point, from: Point, to: Point) -> Point {
 /// Edges, and the boxes around them.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct EdgeTree {
-    /// Leaf by leaf, [`LEAF`] each but for the last.
     edges: Vec<Edge>,
-    /// The boxes of each level from the leaves to the one that holds all.
-    boxes: Vec<Rect>,
-    /// Where each level begins in `boxes`.
-    levels: Vec<usize>,
-}
-
-/// A box of a level.
-#[derive(Clone, Copy, Debug, Default)]
-struct Node {
-    level: u32,
-    place: u32,
+    /// `None` where there are no edges.
+    boxes: Option<StaticAABB2DIndex<f64>>,
 }
 
 impl EdgeTree {
     /// Puts edges, whose points must be finite, into a tree.
     pub(crate) fn new(edges: Vec<Edge>) -> EdgeTree {
-        let edges = if edges.len() > FEW * LEAF { along_curve(&edges) } else { edges };
-        let mut boxes: Vec<Rect> = Vec::with_capacity(edges.len() / LEAF * 4 / 3 + 2);
-        boxes.extend(edges.chunks(LEAF).map(|leaf| around(leaf.iter().map(Edge::bounds))));
-        let mut levels = vec![0];
-        let mut start = 0;
-        while boxes.len() - start > 1 {
-            let end = boxes.len();
-            for first in (start..end).step_by(FAN) {
-                let node = around(boxes[first..end.min(first + FAN)].iter().copied());
-                boxes.push(node);
-            }
-            start = end;
-            levels.push(start);
+        let mut boxes = StaticAABB2DIndexBuilder::new_with_node_size(edges.len(), FAN);
+        for edge in &edges {
+            let bounds = edge.bounds();
+            boxes.add(bounds.x0, bounds.y0, bounds.x1, bounds.y1);
         }
-        EdgeTree { edges, boxes, levels }
-    }
-
-    fn root(&self) -> Option<Node> {
-        (!self.boxes.is_empty()).then(|| Node { level: self.levels.len() as u32 - 1, place: 0 })
-    }
-
-    fn bounds(&self, node: Node) -> Rect {
-        self.boxes[self.levels[node.level as usize] + node.place as usize]
-    }
-
-    /// The boxes in a box; of a leaf there are none.
-    fn below(&self, node: Node) -> impl Iterator<Item = Node> {
-        let (level, count) = match node.level.checked_sub(1) {
-            Some(level) => (level, self.levels[node.level as usize] - self.levels[level as usize]),
-            None => (0, 0),
-        };
-        let first = node.place as usize * FAN;
-        (first..count.min(first + FAN)).map(move |place| Node { level, place: place as u32 })
-    }
-
-    fn leaf(&self, node: Node) -> &[Edge] {
-        let first = node.place as usize * LEAF;
-        &self.edges[first..self.edges.len().min(first + LEAF)]
+        let boxes = if edges.is_empty() { None } else { boxes.build().ok() };
+        EdgeTree { edges, boxes }
     }
 
     /// The edge nearest to `point` whose distance squared is no more than `most`, with that; of equals the first.
     pub(crate) fn nearest(&self, point: Point, most: f64) -> Option<(&Edge, f64)> {
-        if !point.is_finite() {
-            return None;
-        }
+        let boxes = self.boxes.as_ref().filter(|_| point.is_finite())?;
         let mut best: Option<(&Edge, f64)> = None;
-        let mut left = [(0.0, Node::default()); DEEPEST];
-        let mut count = 0;
-        if let Some(root) = self.root() {
-            left[0] = (distance_squared(self.bounds(root), point), root);
-            count = 1;
-        }
-        while count > 0 {
-            count -= 1;
-            let (bound, node) = left[count];
-            let limit = best.map_or(most, |(_, distance)| distance);
-            if bound > limit {
-                continue;
+        boxes.visit_neighbors(point.x, point.y, &mut |index: usize, bound: f64| {
+            if bound > best.map_or(most, |(_, distance)| distance) {
+                return Control::Break(());
             }
-            if node.level == 0 {
-                for edge in self.leaf(node) {
-                    let distance = edge.distance_squared(point);
-                    let is_nearer = match best {
-                        Some((known, least)) => distance < least || distance <= least && edge.index < known.index,
-                        None => distance <= most,
-                    };
-                    if is_nearer {
-                        best = Some((edge, distance));
-                    }
-                }
-                continue;
+            let edge = &self.edges[index];
+            let distance = edge.distance_squared(point);
+            let is_nearer = match best {
+                Some((known, least)) => distance < least || distance <= least && edge.index < known.index,
+                None => distance <= most,
+            };
+            if is_nearer {
+                best = Some((edge, distance));
             }
-            // The nearest on top.
-            let first = count;
-            for below in self.below(node) {
-                let entry = (distance_squared(self.bounds(below), point), below);
-                let mut place = count;
-                while place > first && left[place - 1].0 < entry.0 {
-                    left[place] = left[place - 1];
-                    place -= 1;
-                }
-                left[place] = entry;
-                count += 1;
-            }
-        }
+            Control::Continue
+        });
         best
     }
 
     /// The edges whose bounds meet `bounds`, in no order.
-    pub(crate) fn about(&self, bounds: Rect) -> About<'_> {
-        let root = self.root();
-        let left = [root.unwrap_or_default(); DEEPEST];
-        About { tree: self, bounds, left, count: usize::from(root.is_some()), leaf: &[] }
+    pub(crate) fn about(&self, bounds: Rect) -> impl Iterator<Item = &Edge> {
+        let boxes = self.boxes.iter();
+        boxes
+            .flat_map(move |boxes| boxes.query_iter(bounds.x0, bounds.y0, bounds.x1, bounds.y1))
+            .map(|i| &self.edges[i])
     }
 
     /// Whether an edge may come within `reach` of an edge of `other`: always said where one does, and where one does
     /// not only if it comes within twice that.
     pub(crate) fn may_come_near(&self, other: &EdgeTree, reach: f64) -> bool {
-        let mut left: Vec<(Node, Node)> = self.root().zip(other.root()).into_iter().collect();
-        while let Some((a, b)) = left.pop() {
-            let (about, bounds) = (self.bounds(a).inflate(reach, reach), other.bounds(b));
-            if !do_meet(about, bounds) {
-                continue;
-            }
-            if a.level == 0 && b.level == 0 {
-                let near = |edge: &Edge| {
-                    let box_of_edge = edge.bounds().inflate(reach, reach);
-                    other
-                        .leaf(b)
-                        .iter()
-                        .any(|beside| do_meet(box_of_edge, beside.bounds()) && are_near(edge, beside, reach))
-                };
-                if self.leaf(a).iter().any(near) {
-                    return true;
-                }
-            } else if a.level >= b.level {
-                left.extend(self.below(a).map(|a| (a, b)));
-            } else {
-                left.extend(other.below(b).map(|b| (a, b)));
-            }
-        }
-        false
+        let (Some(ours), Some(theirs)) = (&self.boxes, &other.boxes) else { return false };
+        let (few, many) = if self.edges.len() <= other.edges.len() { (self, other) } else { (other, self) };
+        let Some(all) = (if few.edges.len() == self.edges.len() { theirs } else { ours }).bounds() else {
+            return false;
+        };
+        few.edges.iter().any(|edge| {
+            let about = edge.bounds().inflate(reach, reach);
+            do_meet(about, rect(all)) && many.about(about).any(|beside| are_near(edge, beside, reach))
+        })
     }
 }
 
-/// Edges whose bounds meet a box.
-#[derive(Clone, Debug)]
-pub(crate) struct About<'a> {
-    tree: &'a EdgeTree,
-    bounds: Rect,
-    left: [Node; DEEPEST],
-    count: usize,
-    leaf: &'a [Edge],
-}
-
-impl<'a> Iterator for About<'a> {
-    type Item = &'a Edge;
-
-    fn next(&mut self) -> Option<&'a Edge> {
-        loop {
-            while let Some((edge, rest)) = self.leaf.split_first() {
-                self.leaf = rest;
-                if do_meet(edge.bounds(), self.bounds) {
-                    return Some(edge);
-                }
-            }
-            self.count = self.count.checked_sub(1)?;
-            let node = self.left[self.count];
-            if do_meet(self.tree.bounds(node), self.bounds) {
-                if node.level == 0 {
-                    self.leaf = self.tree.leaf(node);
-                } else {
-                    for below in self.tree.below(node) {
-                        self.left[self.count] = below;
-                        self.count += 1;
-                    }
-                }
-            }
-        }
-    }
-}
-
-/// The box around boxes.
-fn around(boxes: impl Iterator<Item = Rect>) -> Rect {
-    boxes.reduce(|a, b| a.union(b)).unwrap_or_default()
+fn rect(bounds: AABB<f64>) -> Rect {
+    Rect::new(bounds.min_x, bounds.min_y, bounds.max_x, bounds.max_y)
 }
 
 /// Whether two boxes have a point in common.
 fn do_meet(a: Rect, b: Rect) -> bool {
     a.x0 <= b.x1 && b.x0 <= a.x1 && a.y0 <= b.y1 && b.y0 <= a.y1
-}
-
-fn distance_squared(bounds: Rect, point: Point) -> f64 {
-    let x = (bounds.x0 - point.x).max(point.x - bounds.x1).max(0.0);
-    let y = (bounds.y0 - point.y).max(point.y - bounds.y1).max(0.0);
-    x * x + y * y
 }
 
 /// Whether two edges cross or one has an end within `reach` of the other.
@@ -254,40 +120,6 @@ fn are_near(a: &Edge, b: &Edge, reach: f64) -> bool {
     let parts = |a: &Edge, b: &Edge| side(a.from, a.to, b.from) * side(a.from, a.to, b.to) <= 0.0;
     let ends = |a: &Edge, b: &Edge| a.distance_squared(b.from).min(a.distance_squared(b.to));
     parts(a, b) && parts(b, a) || ends(a, b).min(ends(b, a)) <= 1.01 * reach * reach
-}
-
-/// The edges leaf by leaf along a Hilbert curve.
-fn along_curve(edges: &[Edge]) -> Vec<Edge> {
-    let all = around(edges.iter().map(Edge::bounds));
-    let scale = f64::from(u16::MAX) / all.width().max(all.height()).max(f64::MIN_POSITIVE);
-    let key = |leaf: &[Edge]| {
-        let middle = around(leaf.iter().map(Edge::bounds)).center();
-        along((((middle.x - all.x0) * scale) as u32).min(0xffff), (((middle.y - all.y0) * scale) as u32).min(0xffff))
-    };
-    let mut order: Vec<(u32, u32)> = edges.chunks(LEAF).zip(0..).map(|(leaf, place)| (key(leaf), place)).collect();
-    // A leaf that is not full comes last, where it may be short.
-    let short = if edges.len().is_multiple_of(LEAF) { None } else { order.pop() };
-    order.sort_unstable();
-    let leaves = order.into_iter().chain(short);
-    leaves.flat_map(|(_, place)| edges.chunks(LEAF).nth(place as usize).unwrap_or_default()).copied().collect()
-}
-
-/// How far along the Hilbert curve through all points of 16 bits a point lies.
-fn along(mut x: u32, mut y: u32) -> u32 {
-    let mut way = 0;
-    let mut side = 1 << 15;
-    while side > 0 {
-        let (right, low) = (u32::from(x & side > 0), u32::from(y & side > 0));
-        way = way << 2 | (3 * right) ^ low;
-        if low == 0 {
-            if right == 1 {
-                (x, y) = (0xffff - x, 0xffff - y);
-            }
-            std::mem::swap(&mut x, &mut y);
-        }
-        side >>= 1;
-    }
-    way
 }
 
 #[cfg(test)]
@@ -323,16 +155,6 @@ mod tests {
             let beside = edges(&away);
             let near = all.iter().any(|a| beside.iter().any(|b| are_near(a, b, reach)));
             prop_assert_eq!(tree.may_come_near(&EdgeTree::new(beside), reach), near);
-        }
-    }
-
-    #[test]
-    fn a_grid_is_walked_without_a_jump() {
-        let mut places: Vec<(u32, u32, u32)> =
-            (0..16).flat_map(|x| (0..16).map(move |y| (along(x << 12, y << 12), x, y))).collect();
-        places.sort_unstable();
-        for pair in places.windows(2) {
-            assert_eq!(pair[0].1.abs_diff(pair[1].1) + pair[0].2.abs_diff(pair[1].2), 1, "{pair:?}");
         }
     }
 
