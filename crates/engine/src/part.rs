@@ -2,7 +2,7 @@
 
 use crate::hidden::{Box, boxes, corners};
 use crate::layer::{Ink, Layer};
-use laidwork_geometry::{Join, Locator, Polygon, Region};
+use laidwork_geometry::{Locator, Polygon, Region};
 use laidwork_plan::{Method, Rect};
 use laidwork_recipe::{MethodChoice, Settings};
 use laidwork_satin::has_wide_and_narrow;
@@ -186,8 +186,6 @@ pub(crate) fn share_as_wide_as(polygon: &Polygon, width: f64) -> f64 {
     if area <= 0.0 {
         return 0.0;
     }
-    let radius = width / 2.0;
-    let join = Join::Round { tolerance: 0.02 };
-    let opened = Region::from(polygon.clone()).offset(-radius, join).offset(radius, join);
+    let opened = Region::from(polygon.clone()).opened(width / 2.0, 0.02);
     (opened.area() / area).clamp(0.0, 1.0)
 }
