@@ -291,6 +291,85 @@ fn outlines() {
     });
 }
 
+/// A place for each index, spread evenly without order.
+fn scattered(i: usize) -> (f64, f64) {
+    ((i * 7919 % 1009) as f64 / 1009.0, (i * 104_729 % 1013) as f64 / 1013.0)
+}
+
+#[test]
+fn piles() {
+    family("discs of colours of their own", &[20, 150, 300], |n| {
+        svg(&repeated(n, |i| {
+            let (x, y) = scattered(i);
+            let (x, y, colour) = (30.0 + 40.0 * x, 30.0 + 40.0 * y, i * 4099 % 0xff_ffff);
+            format!(r##"<circle cx="{x:.3}" cy="{y:.3}" r="29" fill="#{colour:06x}"/>"##)
+        }))
+    });
+    family("wide strokes of one colour", &[20, 100, 200], |n| {
+        let strokes = repeated(n, |i| {
+            let ((a, b), (c, d)) = (scattered(i), scattered(3 * i + 500));
+            let [a, b, c, d] = [a, b, c, d].map(|share| 5.0 + 90.0 * share);
+            format!(r#"<path d="M{a:.3} {b:.3}L{c:.3} {d:.3}"/>"#)
+        });
+        svg(&format!(r#"<g fill="none" stroke="red" stroke-width="3">{strokes}</g>"#))
+    });
+    family("rings of thin strokes", &[10, 60, 150], |n| {
+        let rings =
+            repeated(n, |i| format!(r#"<circle cx="50" cy="50" r="{:.4}"/>"#, 49.0 * (i + 1) as f64 / n as f64));
+        svg(&format!(r#"<g fill="none" stroke="red" stroke-width=".05">{rings}</g>"#))
+    });
+    family("circles beside each other", &[10, 125, 200, 500, 2_000], |n| {
+        let circles = repeated(n, |i| format!("M{:.2} 50a25 25 0 1 0 50 0a25 25 0 1 0 -50 0z", 20.0 + 0.01 * i as f64));
+        svg(&format!(r#"<path d="{circles}"/>"#))
+    });
+    family("squares almost over each other", &[20, 200], |n| {
+        svg(&repeated(n, |i| {
+            let (x, colour) = (20.0 + 0.01 * i as f64, i * 4099 % 0xff_ffff);
+            format!(r##"<rect x="{x:.2}" y="20" width="40" height="40" fill="#{colour:06x}"/>"##)
+        }))
+    });
+}
+
+#[test]
+fn intricate() {
+    let star = |(x, y): (f64, f64), (inner, outer): (f64, f64), corners: usize| {
+        let corner = |i: usize| {
+            let (sin, cos) = (i as f64 * std::f64::consts::TAU / corners as f64).sin_cos();
+            let reach = if i.is_multiple_of(2) { inner } else { outer };
+            format!("{}{:.4} {:.4}", if i == 0 { 'M' } else { 'L' }, x + reach * cos, y + reach * sin)
+        };
+        repeated(corners, corner) + "Z"
+    };
+    family("spikes about a disc", &[100, 1_000, 14_000, 20_000], |n| {
+        svg(&format!(r#"<path d="{}"/>"#, star((50.0, 50.0), (40.0, 45.0), n)))
+    });
+    family("spiky holes", &[4, 36, 100], |n| {
+        let side = n.isqrt();
+        let pitch = 98.0 / side as f64;
+        let holes = repeated(side * side, |i| {
+            let [x, y] = [i % side, i / side].map(|at| 1.0 + pitch * (at as f64 + 0.5));
+            star((x, y), (0.12 * pitch, 0.45 * pitch), 24)
+        });
+        svg(&format!(r#"<path fill-rule="evenodd" d="M1 1H99V99H1Z{holes}"/>"#))
+    });
+    family("wide combs", &[20, 150, 300], |n| {
+        let width = 1_805.0 / n as f64;
+        let teeth = repeated(n, |i| {
+            let (a, b) = (2.0 + width * i as f64, 2.0 + width * (i as f64 + 0.4));
+            format!("L{a:.4} 5L{a:.4} 90L{b:.4} 90L{b:.4} 5")
+        });
+        sized("1900mm", "100mm", "0 0 1900 100", &format!(r#"<path d="M2 2{teeth}L1862 2Z"/>"#))
+    });
+    family("rings just wide enough", &[20, 60], |n| {
+        let rings = repeated(n, |i| {
+            let inset = 49.0 * i as f64 / n as f64;
+            let side = 2.0 * (49.0 - inset) + 1.0;
+            format!("M{inset:.4} {inset:.4}h{side:.4}v{side:.4}h-{side:.4}z")
+        });
+        svg(&format!(r#"<path fill-rule="evenodd" d="{rings}"/>"#))
+    });
+}
+
 #[test]
 fn numbers() {
     let powers = [0, 2, 4, 6, 9, 12, 30, 38, 300];

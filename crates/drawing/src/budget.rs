@@ -15,7 +15,7 @@ pub(crate) const MOST_POINTS: usize = 1_000_000;
 /// The longest that all outlines may be together, mm: some twenty hours of sewing.
 pub(crate) const LONGEST: f64 = 2_000_000.0;
 /// The most crossings that all outlines may have with themselves.
-pub(crate) const MOST_CROSSINGS: f64 = 300_000.0;
+pub(crate) const MOST_CROSSINGS: f64 = 150_000.0;
 /// A point of a centre line makes so many of the stroke's outline.
 const STROKE_POINTS: usize = 4;
 /// A crossing of centre lines makes so many of the strokes' outlines.

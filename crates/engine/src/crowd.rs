@@ -14,7 +14,7 @@ const FINE: f64 = 0.1;
 
 /// Its lines are finer than thread too when there is so much of them that they lie nearer to each other than this on the
 /// average, mm, though part of it is wide: spikes all around a disc.
-const CLOSE: f64 = 0.1;
+const CLOSE: f64 = 0.2;
 
 /// Gaps narrower than this are closed, mm: the width of a thread.
 const GAP: f64 = 0.3;

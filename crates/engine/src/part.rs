@@ -183,15 +183,15 @@ pub(crate) fn is_thin(polygons: &[Polygon], settings: &Settings) -> bool {
 
 /// Whether more than a share of the polygons' area lies in discs of diameter `width` inside them (in their opening).
 fn are_as_wide(polygons: &[Polygon], width: f64, share: f64) -> bool {
-    let (radius, join) = (width / 2.0, Join::Round { tolerance: 0.02 });
+    let (radius, tolerance) = (width / 2.0, 0.02);
     let wanted = share * total(polygons, Polygon::area);
     let middles: Vec<Region> =
-        polygons.iter().map(|polygon| Region::from(polygon.clone()).offset(-radius, join)).collect();
+        polygons.iter().map(|polygon| Region::from(polygon.clone()).shrunk(radius, tolerance)).collect();
     // No opening has less area than that of a disc would have (the inequality of Brunn and Minkowski).
     let least = |middles: &Region| (middles.area().sqrt() + PI.sqrt() * radius).powi(2);
     let middles = || middles.iter().filter(|middles| !middles.is_empty());
     middles().map(least).sum::<f64>() > wanted
-        || middles().map(|middles| middles.offset(radius, join).area()).sum::<f64>() > wanted
+        || middles().map(|middles| middles.offset(radius, Join::Round { tolerance }).area()).sum::<f64>() > wanted
 }
 
 fn total(polygons: &[Polygon], what: impl Fn(&Polygon) -> f64) -> f64 {

@@ -114,10 +114,9 @@ fn satin(
     }
     match &part.ink {
         Some(ink) => {
-            let hidden = hidden.over(&part.polygon).map(|over| Covered {
-                left_out: but_for_rims(&over, part, layer.knock_out.overlap),
-                thinned: over,
-            });
+            let hidden = hidden
+                .over(&part.polygon)
+                .map(|over| Covered { left_out: but_for_rims(&over, part, layer.knock_out.overlap), thinned: over });
             along_lines(part, ink, hidden.as_ref(), &settings, ends)
         }
         None => {

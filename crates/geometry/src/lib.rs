@@ -17,6 +17,7 @@ mod levels;
 mod locator;
 mod mesh;
 mod offset;
+mod opening;
 mod outline_ways;
 mod pinch;
 mod plain;

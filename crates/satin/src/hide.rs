@@ -232,8 +232,7 @@ impl Covers {
             return Some(WHOLE);
         }
         let is_hidden = |point| {
-            near.iter().any(|chunk| chunk.locator.contains(point))
-                || above.is_some_and(|above| above.contains(point))
+            near.iter().any(|chunk| chunk.locator.contains(point)) || above.is_some_and(|above| above.contains(point))
         };
         let steps = (crossing.width() / FINE).ceil().clamp(4.0, 24.0) as usize;
         let share = |step: usize| step as f64 / steps as f64;

@@ -145,13 +145,16 @@ impl Graph {
         }
         let roots: Vec<usize> = (0..group.len()).map(|n| find(&group, n)).collect();
         let mut name = vec![0; group.len()];
-        let mut nodes = Vec::new();
-        for root in (0..group.len()).filter(|n| roots.get(*n) == Some(n)) {
-            let members = (0..group.len()).filter(|n| roots.get(*n) == Some(&root));
-            let discs: Vec<Disc> = members.filter_map(|n| self.nodes.get(n)).map(|n| n.disc).collect();
-            name[root] = nodes.len();
-            nodes.push(Node { disc: around(&discs), corner: false });
+        let mut discs: Vec<Vec<Disc>> = Vec::new();
+        // A root is the first of its group.
+        for (n, (&root, node)) in roots.iter().zip(&self.nodes).enumerate() {
+            if root == n {
+                name[root] = discs.len();
+                discs.push(Vec::new());
+            }
+            discs[name[root]].push(node.disc);
         }
+        let nodes = discs.iter().map(|discs| Node { disc: around(discs), corner: false }).collect();
         for limb in &mut kept {
             for node in limb.nodes.iter_mut().flatten() {
                 *node = roots.get(*node).and_then(|root| name.get(*root)).copied().unwrap_or(0);

@@ -17,7 +17,8 @@ const LIMB: f64 = 1.0;
 const OVERLAP: f64 = 0.8;
 
 /// Arcs are flattened to this, mm.
-const ROUND: Join = Join::Round { tolerance: 0.03 };
+const TOLERANCE: f64 = 0.03;
+const ROUND: Join = Join::Round { tolerance: TOLERANCE };
 
 /// A shape parted by width.
 #[derive(Clone, Debug, Default)]
@@ -37,7 +38,7 @@ pub(crate) fn part(polygon: &Polygon, max_width: f64) -> Parted {
     }
     let shape = Region::from(polygon.clone());
     let radius = max_width / 2.0;
-    let mut opened = shape.offset(-radius, ROUND).offset(radius, ROUND);
+    let mut opened = shape.opened(radius, TOLERANCE);
     opened.polygons.retain(|p| p.area() > LENGTH * max_width * max_width);
     if opened.is_empty() {
         return whole();
