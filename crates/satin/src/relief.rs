@@ -129,10 +129,10 @@ mod tests {
 
     #[test]
     fn sides_of_columns_that_meet_are_drawn_in() {
-        // Three columns with a side in common, from three directions.
+        // Columns with a side in common, from five directions.
         let mut points = Vec::new();
-        for turn in 0..3 {
-            let out = kurbo::Vec2::from_angle(f64::from(turn) * 2.0) * 3.0;
+        for turn in 0..5 {
+            let out = kurbo::Vec2::from_angle(f64::from(turn) * 1.2) * 3.0;
             for i in 0..12 {
                 let side = Point::new(f64::from(i) * 0.16, 0.0);
                 points.push((PassKind::Top, if i % 2 == 0 { side } else { side + out }));

@@ -19,6 +19,9 @@ use laidwork_run::Ends;
 /// Crossings along a line are this far apart, mm.
 const STEP: f64 = 0.1;
 
+/// Lines made longer end this far inside the painted area, mm: a thread along its very edge would not be cut off at it.
+const SHY: f64 = 0.02;
+
 /// A corner that turns by more than this splits the line, degrees.
 const CORNER: f64 = 50.0;
 
@@ -83,7 +86,8 @@ fn network(lines: &[PenLine], pen: &Pen, rays: &Rays, settings: &SatinSettings) 
             let at_cap = if pen.cap == PenCap::Butt { 0.0 } else { width / 2.0 };
             let before = if starts_free { at_cap } else { reach(piece.turn) };
             let after = if ends_free { at_cap } else { 0.0 };
-            let longer = prolonged(&piece.points, before, after);
+            let shy = |reach: f64| if reach > 0.0 { (reach - SHY).max(0.0) } else { 0.0 };
+            let longer = prolonged(&piece.points, shy(before), shy(after));
             let ends = [
                 if starts_free { ColumnEnd::Open } else { ColumnEnd::Joined },
                 if ends_free { ColumnEnd::Open } else { ColumnEnd::Joined },
