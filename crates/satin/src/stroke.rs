@@ -205,4 +205,22 @@ mod tests {
         assert_eq!(pieces.len(), 4);
         assert_eq!(pieces[3].points, [square[3], square[0]]);
     }
+
+    #[test]
+    fn the_first_thread_at_a_bevelled_corner_is_cut_off() {
+        let square = [(0.0, 0.0), (20.0, 0.0), (20.0, 20.0), (0.0, 20.0)].map(Point::from);
+        let lines = [PenLine { points: square.to_vec(), closed: true, ..PenLine::default() }];
+        let pen = Pen { width: 3.0, cap: PenCap::Butt, join: PenJoin::Bevel, tolerance: 0.01 };
+        let outer = [(0.0, -1.5), (20.0, -1.5), (21.5, 0.0), (21.5, 20.0)];
+        let outer = outer.into_iter().chain([(20.0, 21.5), (0.0, 21.5), (-1.5, 20.0), (-1.5, 0.0)]);
+        let outer = Ring::new(outer.map(Point::from).collect());
+        let inner = Ring::new([(1.5, 1.5), (1.5, 18.5), (18.5, 18.5), (18.5, 1.5)].map(Point::from).to_vec());
+        let region = Polygon { outer, holes: vec![inner] };
+        let network = network(&lines, &pen, &Rays::of_polygon(&region), &SatinSettings::default());
+        for part in &network.parts {
+            let Part::Column(column) = part else { panic!("{part:?}") };
+            // Nothing reaches the corner that the bevel takes away.
+            assert!(column.crossings[0].width() < 2.0, "{:?}", column.crossings[0]);
+        }
+    }
 }

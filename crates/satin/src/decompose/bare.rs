@@ -149,4 +149,21 @@ mod tests {
             .collect();
         assert!(bare(&square(), &[(&band, false)]).is_empty());
     }
+
+    #[test]
+    fn a_small_spot_gets_lines_and_a_speck_nothing() {
+        // What is left bare at the end of a band, `end` mm of it beyond the reach of its threads.
+        let parts = |width: f64, end: f64| {
+            let corners = [(0.0, 0.0), (width, 0.0), (width, 10.0), (0.0, 10.0)].map(Point::from);
+            let shape = Region::from(Polygon { outer: Ring::new(corners.to_vec()), holes: Vec::new() });
+            let last = 10.0 - REACH - end;
+            let at = |i: u32| last * f64::from(i) / 50.0;
+            let band: Vec<Crossing> =
+                (0..=50).map(|i| Crossing::new(Point::new(0.0, at(i)), Point::new(width, at(i)))).collect();
+            patches(&shape, &shape, &[(&band, false)], &SatinSettings::default())
+        };
+        assert!(matches!(parts(0.5, 0.3).as_slice(), [Part::Run(_)]));
+        assert!(matches!(parts(2.0, 0.5).as_slice(), [Part::Column(_)]));
+        assert!(parts(0.5, 0.05).is_empty());
+    }
 }
