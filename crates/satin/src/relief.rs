@@ -78,7 +78,7 @@ fn drawn(grid: &Grid, before: Point, here: Point, after: Point) -> Option<Point>
     }
     let inwards = crate::line::unit(back / back.hypot() + on / on.hypot());
     let ways = IN.iter().filter(|way| shortest - **way >= SHORTEST);
-    ways.map(|way| here + inwards * *way).find(|to| grid.count(*to) < MOST - 1)
+    ways.map(|way| here + inwards * *way).find(|to| grid.has_room(*to, here))
 }
 
 /// Whether a line hardly bends at a point.
@@ -102,11 +102,21 @@ struct Grid {
 }
 
 impl Grid {
-    fn count(&self, about: Point) -> usize {
+    fn near(&self, about: Point) -> impl Iterator<Item = &Point> {
         let (x, y) = cell(about);
-        let near = (x - 1..=x + 1).flat_map(|x| (y - 1..=y + 1).map(move |y| (x, y)));
+        let near = (x - 1..=x + 1).flat_map(move |x| (y - 1..=y + 1).map(move |y| (x, y)));
         let points = near.filter_map(|cell| self.cells.get(&cell)).flatten();
-        points.filter(|point| point.distance(about) <= NEAR).count()
+        points.filter(move |point| point.distance(about) <= NEAR)
+    }
+
+    fn count(&self, about: Point) -> usize {
+        self.near(about).count()
+    }
+
+    /// Whether a point that moves from `here` to `to` crowds neither there nor makes others crowd.
+    fn has_room(&self, to: Point, here: Point) -> bool {
+        let has_room = |other: &Point| other.distance(here) <= NEAR || self.count(*other) < MOST;
+        self.count(to) < MOST - 1 && self.near(to).all(has_room)
     }
 
     fn take(&mut self, point: Point) {
