@@ -29,7 +29,7 @@ const NARROW: f64 = 0.77;
 /// A line without one of its points stays this close to it, mm, ...
 const OFF: f64 = 0.12;
 
-/// ... and its stitches are no longer than this, mm.
+/// ... and its stitches are no longer than this, mm, nor shorter than threads.
 const LONGEST: f64 = 3.0;
 
 /// Draws in and leaves out top points that crowd.
@@ -86,7 +86,7 @@ fn is_on_the_way(before: Point, here: Point, after: Point) -> bool {
     let (back, way) = (here - before, after - before);
     let length = way.hypot();
     let (share, off) = (back.dot(way) / (length * length).max(1e-12), back.cross(way).abs() / length.max(1e-6));
-    length <= LONGEST && (0.0..=1.0).contains(&share) && off <= OFF
+    (SHORTEST..=LONGEST).contains(&length) && (0.0..=1.0).contains(&share) && off <= OFF
 }
 
 type Cell = (i64, i64);
