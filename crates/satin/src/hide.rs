@@ -171,10 +171,8 @@ impl Covers {
             return Unseen::default();
         }
         let shown = shown(&self.left_out);
-        if self.thinned.is_none() {
-            if all_shows(&shown) {
-                return Unseen::default();
-            }
+        if self.thinned.is_none() && all_shows(&shown) {
+            return Unseen::default();
         }
         let covers: Vec<Option<BTreeSet<usize>>> = shown.iter().map(|s| s.is_none().then(BTreeSet::new)).collect();
         let left_out = stretches(part, column, covers, overlap);
