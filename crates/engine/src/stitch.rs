@@ -6,7 +6,7 @@ use crate::part::Part;
 use crate::settings;
 use laidwork_drawing::Drawing;
 use laidwork_fill::Beside;
-use laidwork_geometry::{Join, PenLine, Region};
+use laidwork_geometry::{Join, PenLine, Polygon, Region};
 use laidwork_order::{HAIR, UnjoinedPiece};
 use laidwork_plan::{Method, Pass, Point, Warned};
 use laidwork_recipe::{MethodChoice, RunStyle};
@@ -114,9 +114,10 @@ fn satin(
     }
     match &part.ink {
         Some(ink) => {
-            let hidden = hidden
-                .over(&part.polygon)
-                .map(|over| Covered { left_out: but_for_rims(&over, part, layer.knock_out.overlap), thinned: over });
+            let hidden = hidden.over(&part.polygon).map(|over| Covered {
+                left_out: but_for_rims(&over, &part.polygon, layer.knock_out.overlap),
+                thinned: over,
+            });
             along_lines(part, ink, hidden.as_ref(), &settings, ends)
         }
         None => {
@@ -129,11 +130,11 @@ fn satin(
     }
 }
 
-/// What of `over` is farther than `rim` mm from all that shows of a part. At the part's own outline nothing of it needs
+/// What of `over` is farther than `rim` mm from all that shows of `part`. At the part's own outline nothing of it needs
 /// to reach under anything, so there it is hidden up to the edge.
-fn but_for_rims(over: &Region, part: &Part<'_>, rim: f64) -> Region {
+fn but_for_rims(over: &Region, part: &Polygon, rim: f64) -> Region {
     let join = Join::Round { tolerance: 0.02 };
-    let shows = Region::from(part.polygon.clone()).difference(over).offset(-HAIR / 2.0, join);
+    let shows = Region::from(part.clone()).difference(over).offset(-HAIR / 2.0, join);
     over.difference(&shows.offset(rim + HAIR / 2.0, join))
 }
 
@@ -173,4 +174,25 @@ fn lines_of(drawing: &Drawing, numbers: &[usize]) -> Vec<Vec<Point>> {
             None => shape.region.rings().map(|ring| ring.points.clone()).collect(),
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use laidwork_geometry::Ring;
+
+    fn rectangle(x0: f64, y0: f64, x1: f64, y1: f64) -> Polygon {
+        Polygon {
+            outer: Ring::new([(x0, y0), (x1, y0), (x1, y1), (x0, y1)].map(Point::from).to_vec()),
+            holes: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn rims_are_kept_beside_what_shows_alone() {
+        // Covered from 10 on, sides and all: a rim stays at 10 and none along the sides.
+        let rest = but_for_rims(&rectangle(10.0, -1.0, 30.0, 4.0).into(), &rectangle(0.0, 0.0, 20.0, 3.0), 1.0);
+        let hidden = rest.intersection(&rectangle(0.0, 0.0, 20.0, 3.0).into());
+        assert!((hidden.area() - 9.0 * 3.0).abs() < 0.05, "{}", hidden.area());
+    }
 }

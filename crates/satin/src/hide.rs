@@ -171,10 +171,8 @@ impl Covers {
             return Unseen::default();
         }
         let shown = shown(&self.left_out);
-        if self.thinned.is_none() {
-            if all_shows(&shown) {
-                return Unseen::default();
-            }
+        if self.thinned.is_none() && all_shows(&shown) {
+            return Unseen::default();
         }
         let covers: Vec<Option<BTreeSet<usize>>> = shown.iter().map(|s| s.is_none().then(BTreeSet::new)).collect();
         let left_out = stretches(part, column, covers, overlap);
@@ -454,5 +452,34 @@ mod tests {
         let unseen = covers.unseen(0, own, 0.3, |_| true);
         let [first, last] = unseen.stretches[0];
         assert!((first - 26.5).abs() < 1.1 && (last - 53.5).abs() < 1.1, "{first} {last}");
+    }
+
+    #[test]
+    fn threads_thin_out_where_a_later_shape_lies_over_them() {
+        let network = Network { parts: vec![bar(Point::new(0.0, 0.0), Point::new(20.0, 0.0))], ..Network::default() };
+        let corners = [(5.0, -9.0), (11.0, -9.0), (11.0, 9.0), (5.0, 9.0)].map(Point::from);
+        let above = Region::from_rings(&[Ring::new(corners.to_vec())], laidwork_geometry::FillRule::NonZero);
+        let covers = Covers::new(&network, Some(&Hidden { left_out: Region::default(), thinned: above }));
+        let column = columns(&network).next().unwrap().1;
+        let unseen = covers.unseen(0, column, 0.3, |_| true);
+        assert!(unseen.stretches.is_empty());
+        let laid = |n: usize| unseen.cut(column.crossings[40], 40.0, n);
+        assert!(laid(0).is_some_and(|thread| thread.width() > 2.99) && laid(1).is_none());
+        assert!(unseen.cut(column.crossings[10], 10.0, 1).is_some());
+        assert_eq!(unseen.shows(column), Some([0.0, 100.0]));
+    }
+
+    #[test]
+    fn every_second_pair_of_threads_ends_where_it_shows_no_more() {
+        let network = Network { parts: vec![bar(Point::new(0.0, 0.0), Point::new(20.0, 0.0))], ..Network::default() };
+        let corners = [(-9.0, 0.0), (29.0, 0.0), (29.0, 9.0), (-9.0, 9.0)].map(Point::from);
+        let above = Region::from_rings(&[Ring::new(corners.to_vec())], laidwork_geometry::FillRule::NonZero);
+        let covers = Covers::new(&network, Some(&Hidden { left_out: Region::default(), thinned: above }));
+        let column = columns(&network).next().unwrap().1;
+        let unseen = covers.unseen(0, column, 0.3, |_| true);
+        let widths = [0, 1, 2, 3].map(|n| unseen.cut(column.crossings[50], 50.0, n).unwrap().width());
+        assert!(widths[0] > 2.99 && widths[1] > 2.99, "{widths:?}");
+        // 1.5 mm show; they reach 0.3 mm and a step of looking farther.
+        assert!((1.79..2.3).contains(&widths[2]) && (1.79..2.3).contains(&widths[3]), "{widths:?}");
     }
 }

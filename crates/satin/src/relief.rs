@@ -29,7 +29,7 @@ const NARROW: f64 = 0.77;
 /// A line without one of its points stays this close to it, mm, ...
 const OFF: f64 = 0.12;
 
-/// ... and its stitches are no longer than this, mm.
+/// ... and its stitches are no longer than this, mm, nor shorter than threads.
 const LONGEST: f64 = 3.0;
 
 /// Draws in and leaves out top points that crowd.
@@ -78,7 +78,7 @@ fn drawn(grid: &Grid, before: Point, here: Point, after: Point) -> Option<Point>
     }
     let inwards = crate::line::unit(back / back.hypot() + on / on.hypot());
     let ways = IN.iter().filter(|way| shortest - **way >= SHORTEST);
-    ways.map(|way| here + inwards * *way).find(|to| grid.count(*to) < MOST - 1)
+    ways.map(|way| here + inwards * *way).find(|to| grid.has_room(*to, here))
 }
 
 /// Whether a line hardly bends at a point.
@@ -86,7 +86,7 @@ fn is_on_the_way(before: Point, here: Point, after: Point) -> bool {
     let (back, way) = (here - before, after - before);
     let length = way.hypot();
     let (share, off) = (back.dot(way) / (length * length).max(1e-12), back.cross(way).abs() / length.max(1e-6));
-    length <= LONGEST && (0.0..=1.0).contains(&share) && off <= OFF
+    (SHORTEST..=LONGEST).contains(&length) && (0.0..=1.0).contains(&share) && off <= OFF
 }
 
 type Cell = (i64, i64);
@@ -102,11 +102,21 @@ struct Grid {
 }
 
 impl Grid {
-    fn count(&self, about: Point) -> usize {
+    fn near(&self, about: Point) -> impl Iterator<Item = &Point> {
         let (x, y) = cell(about);
-        let near = (x - 1..=x + 1).flat_map(|x| (y - 1..=y + 1).map(move |y| (x, y)));
+        let near = (x - 1..=x + 1).flat_map(move |x| (y - 1..=y + 1).map(move |y| (x, y)));
         let points = near.filter_map(|cell| self.cells.get(&cell)).flatten();
-        points.filter(|point| point.distance(about) <= NEAR).count()
+        points.filter(move |point| point.distance(about) <= NEAR)
+    }
+
+    fn count(&self, about: Point) -> usize {
+        self.near(about).count()
+    }
+
+    /// Whether a point that moves from `here` to `to` crowds neither there nor makes others crowd.
+    fn has_room(&self, to: Point, here: Point) -> bool {
+        let has_room = |other: &Point| other.distance(here) <= NEAR || self.count(*other) < MOST;
+        self.count(to) < MOST - 1 && self.near(to).all(has_room)
     }
 
     fn take(&mut self, point: Point) {
@@ -129,10 +139,10 @@ mod tests {
 
     #[test]
     fn sides_of_columns_that_meet_are_drawn_in() {
-        // Three columns with a side in common, from three directions.
+        // Columns with a side in common, from five directions.
         let mut points = Vec::new();
-        for turn in 0..3 {
-            let out = kurbo::Vec2::from_angle(f64::from(turn) * 2.0) * 3.0;
+        for turn in 0..5 {
+            let out = kurbo::Vec2::from_angle(f64::from(turn) * 1.2) * 3.0;
             for i in 0..12 {
                 let side = Point::new(f64::from(i) * 0.16, 0.0);
                 points.push((PassKind::Top, if i % 2 == 0 { side } else { side + out }));

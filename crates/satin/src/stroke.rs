@@ -19,6 +19,9 @@ use laidwork_run::Ends;
 /// Crossings along a line are this far apart, mm.
 const STEP: f64 = 0.1;
 
+/// Lines made longer end this far inside the painted area, mm: a thread along its very edge would not be cut off at it.
+const SHY: f64 = 0.02;
+
 /// A corner that turns by more than this splits the line, degrees.
 const CORNER: f64 = 50.0;
 
@@ -83,7 +86,8 @@ fn network(lines: &[PenLine], pen: &Pen, rays: &Rays, settings: &SatinSettings) 
             let at_cap = if pen.cap == PenCap::Butt { 0.0 } else { width / 2.0 };
             let before = if starts_free { at_cap } else { reach(piece.turn) };
             let after = if ends_free { at_cap } else { 0.0 };
-            let longer = prolonged(&piece.points, before, after);
+            let shy = |reach: f64| if reach > 0.0 { (reach - SHY).max(0.0) } else { 0.0 };
+            let longer = prolonged(&piece.points, shy(before), shy(after));
             let ends = [
                 if starts_free { ColumnEnd::Open } else { ColumnEnd::Joined },
                 if ends_free { ColumnEnd::Open } else { ColumnEnd::Joined },
@@ -200,5 +204,23 @@ mod tests {
         let pieces = split(&square, true, &super::corners(&square, true));
         assert_eq!(pieces.len(), 4);
         assert_eq!(pieces[3].points, [square[3], square[0]]);
+    }
+
+    #[test]
+    fn the_first_thread_at_a_bevelled_corner_is_cut_off() {
+        let square = [(0.0, 0.0), (20.0, 0.0), (20.0, 20.0), (0.0, 20.0)].map(Point::from);
+        let lines = [PenLine { points: square.to_vec(), closed: true, ..PenLine::default() }];
+        let pen = Pen { width: 3.0, cap: PenCap::Butt, join: PenJoin::Bevel, tolerance: 0.01 };
+        let outer = [(0.0, -1.5), (20.0, -1.5), (21.5, 0.0), (21.5, 20.0)];
+        let outer = outer.into_iter().chain([(20.0, 21.5), (0.0, 21.5), (-1.5, 20.0), (-1.5, 0.0)]);
+        let outer = Ring::new(outer.map(Point::from).collect());
+        let inner = Ring::new([(1.5, 1.5), (1.5, 18.5), (18.5, 18.5), (18.5, 1.5)].map(Point::from).to_vec());
+        let region = Polygon { outer, holes: vec![inner] };
+        let network = network(&lines, &pen, &Rays::of_polygon(&region), &SatinSettings::default());
+        for part in &network.parts {
+            let Part::Column(column) = part else { panic!("{part:?}") };
+            // Nothing reaches the corner that the bevel takes away.
+            assert!(column.crossings[0].width() < 2.0, "{:?}", column.crossings[0]);
+        }
     }
 }

@@ -260,13 +260,26 @@ mod tests {
     fn spacing_is_kept_at_the_longer_side() {
         let at = |i: usize| {
             let out = Vec2::from_angle(i as f64 * 0.01);
-            Crossing::new((out * 9.0).to_point(), (out * 6.0).to_point())
+            Crossing::new((out * 9.0).to_point(), (out * 8.0).to_point())
         };
         let column = Column { ends: [ColumnEnd::Joined; 2], ..Column::open((0..=200).map(at).collect()) };
         let spacing = SatinSettings::default().spacing;
         let threads = lay(&column, &SatinSettings { pull: Pull::both(0.0), ..SatinSettings::default() });
         let outer: Vec<f64> = threads.crossings.windows(2).map(|p| p[0].left.distance(p[1].left)).collect();
         assert!(outer.iter().all(|d| (d - outer[0]).abs() < 1e-3 && *d <= spacing && *d > 0.99 * spacing), "{outer:?}");
+    }
+
+    #[test]
+    fn wide_columns_are_laid_a_little_closer() {
+        let pitch = |width: f64, spacing: f64| {
+            let threads = lay(&bar(width, 20), &SatinSettings { spacing, ..SatinSettings::default() });
+            threads.crossings[10].left.distance(threads.crossings[9].left) / spacing
+        };
+        assert!(pitch(2.0, 0.17) > 0.99);
+        // A wedge of 1 - 0.3 / (2 x 0.163) of the width, 5 mm and twice the pull, is 0.4 mm long.
+        assert!((0.94..0.98).contains(&pitch(5.0, 0.17)), "{}", pitch(5.0, 0.17));
+        // Threads that are meant to lie apart stay so.
+        assert!(pitch(5.0, 0.3) > 0.99);
     }
 
     #[test]

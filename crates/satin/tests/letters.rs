@@ -13,7 +13,8 @@ fn letters_have_the_columns_a_person_would_draw() {
     for (letter, polygon, wanted) in letters() {
         let parts = decompose(&polygon, &settings);
         assert_eq!(parts.columns.len(), wanted, "{letter}");
-        assert!(parts.fills.is_empty() && parts.runs.is_empty(), "{letter}");
+        // Lines may cover a small spot at a corner, but no part of a letter.
+        assert!(parts.fills.is_empty() && parts.runs.iter().all(|run| run.length() < 1.5), "{letter}");
     }
 }
 

@@ -17,8 +17,14 @@ const NARROWEST: f64 = 0.05;
 /// Sides are rounded to this, mm.
 const GRID: f64 = 0.02;
 
-/// Smaller bare spots are left, mm².
+/// Smaller bare spots get no threads across them, mm², ...
 const SMALLEST: f64 = 0.2;
+
+/// ... but lines along them when they are as large as this, mm², ...
+const LEAST: f64 = 0.05;
+
+/// ... and a disc of this radius has room in them, mm: such spots catch the eye.
+const ROOM: f64 = 0.08;
 
 /// A patch reaches this far under its neighbours, mm.
 const OVERLAP: f64 = 0.35;
@@ -27,9 +33,16 @@ const OVERLAP: f64 = 0.35;
 fn bare(shape: &Region, bands: &[(&[Crossing], bool)]) -> Region {
     let rings: Vec<Ring> = bands.iter().map(|(band, closed)| outline(&widened(band, *closed))).collect();
     let mut left = shape.difference(&Region::from_rings(&rings, FillRule::NonZero));
-    left.polygons.retain(|p| p.area() >= SMALLEST);
+    left.polygons.retain(|p| p.area() >= SMALLEST || p.area() >= LEAST && has_room(p));
     left
 }
+
+fn has_room(spot: &Polygon) -> bool {
+    !Region::from(spot.clone()).offset(-ROOM, Join::Mitre { limit: 2.0 }).is_empty()
+}
+
+/// Lines reach so far beyond a spot, mm.
+const LINED: f64 = 0.2;
 
 /// The band as far as its thread reaches; a ring ends where it begins.
 fn widened(band: &[Crossing], closed: bool) -> Vec<Crossing> {
@@ -65,7 +78,10 @@ pub(crate) fn patches(
         if spot.area() > settings.max_width * settings.max_width {
             return Some(Part::Fill(spot));
         }
-        patch(&spot, whole).map(Part::Column)
+        if spot.area() < SMALLEST {
+            return patch(&spot, whole, LINED).map(Part::Run);
+        }
+        patch(&spot, whole, OVERLAP).map(Part::Column)
     };
     spots.into_iter().filter_map(part).collect()
 }
@@ -81,9 +97,9 @@ fn outline(band: &[Crossing]) -> Ring {
 }
 
 /// A patch over one bare spot of `shape`; `None` when it is too small to sew.
-fn patch(spot: &Polygon, shape: &Region) -> Option<Column> {
+fn patch(spot: &Polygon, shape: &Region, overlap: f64) -> Option<Column> {
     let join = Join::Mitre { limit: 2.0 };
-    let grown = Region::from(spot.clone()).offset(OVERLAP, join);
+    let grown = Region::from(spot.clone()).offset(overlap, join);
     let grown = grown.intersection(&about(shape, grown.bounds()?));
     let largest = grown.polygons.iter().max_by(|a, b| a.area().total_cmp(&b.area()))?;
     let mut column = Column::open(block(largest));
@@ -121,7 +137,7 @@ mod tests {
             (0..=60).map(|i| i as f64 / 10.0).map(|y| Crossing::new(Point::new(0.0, y), Point::new(10.0, y))).collect();
         let left = bare(&square(), &[(&band, false)]);
         assert!((left.area() - (4.0 - REACH) * 10.0).abs() < 1e-3);
-        let patch = patch(&left.polygons[0], &square()).unwrap();
+        let patch = patch(&left.polygons[0], &square(), OVERLAP).unwrap();
         assert!((patch.length() - 10.0).abs() < 0.1 && patch.greatest_width() > 4.0);
     }
 
@@ -132,5 +148,22 @@ mod tests {
             .map(|y| Crossing::new(Point::new(0.0, y), Point::new(10.0, y)))
             .collect();
         assert!(bare(&square(), &[(&band, false)]).is_empty());
+    }
+
+    #[test]
+    fn a_small_spot_gets_lines_and_a_speck_nothing() {
+        // What is left bare at the end of a band, `end` mm of it beyond the reach of its threads.
+        let parts = |width: f64, end: f64| {
+            let corners = [(0.0, 0.0), (width, 0.0), (width, 10.0), (0.0, 10.0)].map(Point::from);
+            let shape = Region::from(Polygon { outer: Ring::new(corners.to_vec()), holes: Vec::new() });
+            let last = 10.0 - REACH - end;
+            let at = |i: u32| last * f64::from(i) / 50.0;
+            let band: Vec<Crossing> =
+                (0..=50).map(|i| Crossing::new(Point::new(0.0, at(i)), Point::new(width, at(i)))).collect();
+            patches(&shape, &shape, &[(&band, false)], &SatinSettings::default())
+        };
+        assert!(matches!(parts(0.5, 0.3).as_slice(), [Part::Run(_)]));
+        assert!(matches!(parts(2.0, 0.5).as_slice(), [Part::Column(_)]));
+        assert!(parts(0.5, 0.05).is_empty());
     }
 }
