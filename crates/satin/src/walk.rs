@@ -433,7 +433,7 @@ impl Sewer<'_> {
         let shown = |place: f64| !covered.stretches.iter().any(|[a, b]| place > *a && place < *b);
         // Where a ring goes on over its beginning, every second thread below will do.
         let again = self.again.get(part).copied().unwrap_or(0.0);
-        let thinned = |n: usize, place: f64| n % 2 == 1 && place < again * THINNED;
+        let thinned = |n: usize, place: f64| n % 2 == 1 && place > 0.0 && place < again * THINNED;
         let mut stretches: Vec<Vec<Crossing>> = vec![Vec::new()];
         for (n, (crossing, place)) in threads.crossings.iter().zip(&threads.places).enumerate() {
             if mine(*place) && thinned(n, *place) {

@@ -44,6 +44,19 @@ fn top_density(passes: &[Pass], at: Point, radius: f64) -> f64 {
 }
 
 #[test]
+fn no_thread_is_missing_at_the_ends_of_a_column() {
+    let bar = polygon(&[vec![(0.0, -2.0), (30.0, -2.0), (30.0, 2.0), (0.0, 2.0)]]);
+    // Without push the ends lie outside the outline.
+    let settings = SatinSettings { push: 0.0, ..SatinSettings::default() };
+    let passes = from_outline("bar", &bar, &settings, Ends::default()).value;
+    let top: Vec<Point> = points(&passes).into_iter().filter(|p| p.0 == PassKind::Top).map(|p| p.1).collect();
+    let across = top.windows(2).filter(|pair| (pair[0].y - pair[1].y).abs() > 3.0);
+    let apart: Vec<f64> = across.map(|pair| (pair[0].x - pair[1].x).abs()).collect();
+    let widest = apart.iter().copied().fold(0.0, f64::max);
+    assert!(apart.len() > 100 && widest < settings.spacing * 1.05, "{widest}");
+}
+
+#[test]
 fn a_ring_goes_on_over_its_beginning_by_the_closing_overlap() {
     let ring = polygon(&[oval(10.0, 10.0), oval(7.0, 7.0)]);
     for overlap in [0.0, 0.8, 2.0] {
