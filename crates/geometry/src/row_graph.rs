@@ -200,12 +200,17 @@ impl RowGraph {
         }
         for link in self.links.iter().filter(|link| !gone[link.below as usize] && !gone[link.above as usize]) {
             let (below, above) = (place[link.below as usize], place[link.above as usize]);
-            let index = rows.links.len() as u32;
-            count_in(&mut rows.spans[below as usize].up, index);
-            count_in(&mut rows.spans[above as usize].down, index);
-            rows.links.push(RowLink { below, above, ..*link });
+            rows.add(RowLink { below, above, ..*link });
         }
         rows
+    }
+
+    /// One more link, later than all others in the order of [`RowGraph::links`].
+    pub(crate) fn add(&mut self, link: RowLink) {
+        let index = self.links.len() as u32;
+        count_in(&mut self.spans[link.below as usize].up, index);
+        count_in(&mut self.spans[link.above as usize].down, index);
+        self.links.push(link);
     }
 
     /// The span next to `span` in a corridor.
@@ -424,7 +429,7 @@ impl Sweep {
 }
 
 /// One more link of a span; the first is `index`.
-pub(crate) fn count_in(ends: &mut (u32, u32), index: u32) {
+fn count_in(ends: &mut (u32, u32), index: u32) {
     *ends = if ends.1 == 0 { (index, 1) } else { (ends.0, ends.1 + 1) };
 }
 

@@ -9,7 +9,7 @@
 
 use crate::RowGraph;
 use crate::postman::Sets;
-use crate::row_graph::{RowLink, RowSpan, count_in};
+use crate::row_graph::{RowLink, RowSpan};
 
 impl RowGraph {
     /// The rows of the polygon shrunk by `by` mm, which must be more than half the height of a row; `cuts` are
@@ -83,10 +83,7 @@ impl RowGraph {
             let (one, other) = (self.spans[low], self.spans[high]);
             let (from, to) = (one.from.max(other.from), one.to.min(other.to));
             if from < to {
-                let index = self.links.len() as u32;
-                count_in(&mut self.spans[low].up, index);
-                count_in(&mut self.spans[high].down, index);
-                self.links.push(RowLink { below: low as u32, above: high as u32, from, to });
+                self.add(RowLink { below: low as u32, above: high as u32, from, to });
             }
             if one.to < other.to { low += 1 } else { high += 1 }
         }
@@ -119,10 +116,7 @@ impl RowGraph {
         for link in &self.links {
             let graph = &mut graphs[part_of[sets.find(link.below) as usize] as usize];
             let (below, above) = (place[link.below as usize], place[link.above as usize]);
-            let index = graph.links.len() as u32;
-            count_in(&mut graph.spans[below as usize].up, index);
-            count_in(&mut graph.spans[above as usize].down, index);
-            graph.links.push(RowLink { below, above, ..*link });
+            graph.add(RowLink { below, above, ..*link });
         }
         graphs
     }
