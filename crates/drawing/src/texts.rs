@@ -21,12 +21,6 @@ pub(crate) fn replaced(svg: &str, texts: &[(String, String)], fonts: &Fonts) -> 
             .descendants()
             .find(|node| node.attribute("id") == Some(id.as_str()))
             .ok_or_else(|| unfit(id, "there is no element of that id", &document))?;
-        let mut places = element
-            .descendants()
-            .filter(|node| node.is_text() && node.text().is_some_and(|text| !text.trim().is_empty()))
-            .filter(|node| node.ancestors().any(|above| above.has_tag_name((crate::survey::SVG, "text"))))
-            .map(|node| node.range())
-            .peekable();
         if let Some(data) = element.attribute_node("d").filter(|_| element.has_tag_name((crate::survey::SVG, "path"))) {
             if fonts.database.is_empty() {
                 let (id, what) = (quote(id), "it is a path, and there is no font to draw letters with".into());
@@ -37,6 +31,12 @@ pub(crate) fn replaced(svg: &str, texts: &[(String, String)], fonts: &Fonts) -> 
             splices.push((data.range_value(), drawn.ok_or_else(|| unfit(id, what, &document))?));
             continue;
         }
+        let mut places = element
+            .descendants()
+            .filter(|node| node.is_text() && node.text().is_some_and(|text| !text.trim().is_empty()))
+            .filter(|node| node.ancestors().any(|above| above.has_tag_name((crate::survey::SVG, "text"))))
+            .map(|node| node.range())
+            .peekable();
         if places.peek().is_none() {
             return Err(unfit(id, "there is no text in it", &document));
         }

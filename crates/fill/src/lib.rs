@@ -9,7 +9,6 @@ mod contour;
 mod extent;
 mod fade;
 mod middle;
-mod needles;
 mod pattern;
 mod polar;
 mod rim;

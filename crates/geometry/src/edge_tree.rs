@@ -93,14 +93,11 @@ impl EdgeTree {
     /// Whether an edge may come within `reach` of an edge of `other`: always said where one does, and where one does
     /// not only if it comes within twice that.
     pub(crate) fn may_come_near(&self, other: &EdgeTree, reach: f64) -> bool {
-        let (Some(ours), Some(theirs)) = (&self.boxes, &other.boxes) else { return false };
         let (few, many) = if self.edges.len() <= other.edges.len() { (self, other) } else { (other, self) };
-        let Some(all) = (if few.edges.len() == self.edges.len() { theirs } else { ours }).bounds() else {
-            return false;
-        };
+        let Some(all) = many.boxes.as_ref().and_then(StaticAABB2DIndex::bounds).map(rect) else { return false };
         few.edges.iter().any(|edge| {
             let about = edge.bounds().inflate(reach, reach);
-            do_meet(about, rect(all)) && many.about(about).any(|beside| are_near(edge, beside, reach))
+            do_meet(about, all) && many.about(about).any(|beside| are_near(edge, beside, reach))
         })
     }
 }

@@ -298,16 +298,12 @@ impl Sweep {
         self.crossings.clear();
 
         let (edges, crossings, stretches) = (&self.edges, &mut self.crossings, &mut self.stretches);
-        // Whether all edges reach deep enough into the band to count.
-        let mut all_deep = true;
         let mut pass = |index: u32, from: f64| -> Option<f64> {
             let edge = edges.get(index as usize)?;
             let goes_on = !last_row && edge.high.y > top;
             let to = if goes_on { edge.at(top) } else { edge.high.x };
             if edge.high.y >= deep_from && edge.low.y <= deep_to {
                 stretches.push(Stretch { from: from.min(to), to: from.max(to) });
-            } else {
-                all_deep = false;
             }
             if goes_on {
                 crossings.push(to);
@@ -336,20 +332,8 @@ impl Sweep {
         });
         self.line_above.clear();
         self.line_above.extend(above);
-        match (&self.line[..], &self.line_above[..]) {
-            // Between two stretches that overlap all edges hang together: they end on them or in each other.
-            ([below], [above]) if all_deep && below.from.max(above.from) < below.to.min(above.to) => {
-                let (from, to) = self
-                    .stretches
-                    .iter()
-                    .fold((above.from, above.to), |(from, to), stretch| (from.min(stretch.from), to.max(stretch.to)));
-                self.add_span(row as u32, Stretch { from, to });
-            }
-            _ => {
-                self.stretches.extend_from_slice(&self.line_above);
-                self.add_spans(row as u32);
-            }
-        }
+        self.stretches.extend_from_slice(&self.line_above);
+        self.add_spans(row as u32);
         std::mem::swap(&mut self.line, &mut self.line_above);
     }
 
@@ -364,18 +348,13 @@ impl Sweep {
         (self.active[0].1, self.active[1].1) = (left_above, right_above);
         let (from, to) = (left_above.min(right_above), left_above.max(right_above));
         let span = Stretch { from: left_below.min(right_below).min(from), to: left_below.max(right_below).max(to) };
-        self.add_span(row, span);
-        self.line.clear();
-        self.line.push(Stretch { from, to });
-        true
-    }
-
-    /// The one span of a row.
-    fn add_span(&mut self, row: u32, span: Stretch) {
         let begin = self.rows.spans.len();
         push_span(&mut self.rows.spans, row, Some(span));
         self.add_links(begin, begin + 1);
         self.before = (begin, begin + 1);
+        self.line.clear();
+        self.line.push(Stretch { from, to });
+        true
     }
 
     /// Joins the stretches found in a row to spans and links them to the row below.

@@ -8,8 +8,8 @@
 //! O(points), as long as few of them share a cell of the grid.
 
 use kurbo::Point;
+use laidwork_geometry::NearPoints;
 use laidwork_plan::PassKind;
-use std::collections::HashMap;
 
 /// Points within this of each other crowd, mm, ...
 const NEAR: f64 = 0.5;
@@ -34,10 +34,10 @@ const LONGEST: f64 = 3.0;
 
 /// Draws in and leaves out top points that crowd.
 pub(crate) fn relieve(points: &mut Vec<(PassKind, Point)>) {
-    let mut grid = Grid::default();
+    let mut tops = NearPoints::within(NEAR);
     let is_top = |entry: &(PassKind, Point)| entry.0 == PassKind::Top;
     for (_, point) in points.iter().filter(|entry| is_top(entry)) {
-        grid.cells.entry(cell(*point)).or_default().push(*point);
+        tops.add(*point);
     }
     let mut drawn_in = vec![false; points.len()];
     let mut kept = Vec::with_capacity(points.len());
@@ -49,19 +49,19 @@ pub(crate) fn relieve(points: &mut Vec<(PassKind, Point)>) {
             continue;
         };
         let here = entry.1;
-        if ![before, entry, after].iter().all(is_top) || grid.count(here) <= MOST {
+        if ![before, entry, after].iter().all(is_top) || tops.about(here).count() <= MOST {
             kept.push(entry);
             continue;
         }
         if is_on_the_way(before.1, here, after.1) {
-            grid.take(here);
+            tops.take(here);
             continue;
         }
         let was_drawn_in = i.checked_sub(2).and_then(|i| drawn_in.get(i)).copied().unwrap_or(false);
-        let moved = if was_drawn_in { None } else { drawn(&grid, before.1, here, after.1) };
+        let moved = if was_drawn_in { None } else { drawn(&tops, before.1, here, after.1) };
         if let Some(to) = moved {
-            grid.take(here);
-            grid.cells.entry(cell(to)).or_default().push(to);
+            tops.take(here);
+            tops.add(to);
             drawn_in[i] = true;
         }
         kept.push((entry.0, moved.unwrap_or(here)));
@@ -70,7 +70,7 @@ pub(crate) fn relieve(points: &mut Vec<(PassKind, Point)>) {
 }
 
 /// Where a point at the side of a column is less crowded.
-fn drawn(grid: &Grid, before: Point, here: Point, after: Point) -> Option<Point> {
+fn drawn(tops: &NearPoints, before: Point, here: Point, after: Point) -> Option<Point> {
     let (back, on) = (before - here, after - here);
     let (lengths, shortest) = (back.hypot() * on.hypot(), back.hypot().min(on.hypot()));
     if lengths <= 0.0 || back.dot(on) < NARROW * lengths {
@@ -78,7 +78,7 @@ fn drawn(grid: &Grid, before: Point, here: Point, after: Point) -> Option<Point>
     }
     let inwards = crate::line::unit(back / back.hypot() + on / on.hypot());
     let ways = IN.iter().filter(|way| shortest - **way >= SHORTEST);
-    ways.map(|way| here + inwards * *way).find(|to| grid.has_room(*to, here))
+    ways.map(|way| here + inwards * *way).find(|to| has_room(tops, *to, here))
 }
 
 /// Whether a line hardly bends at a point.
@@ -89,43 +89,10 @@ fn is_on_the_way(before: Point, here: Point, after: Point) -> bool {
     (SHORTEST..=LONGEST).contains(&length) && (0.0..=1.0).contains(&share) && off <= OFF
 }
 
-type Cell = (i64, i64);
-
-fn cell(point: Point) -> Cell {
-    ((point.x / NEAR).floor() as i64, (point.y / NEAR).floor() as i64)
-}
-
-/// Top points by where they are.
-#[derive(Debug, Default)]
-struct Grid {
-    cells: HashMap<Cell, Vec<Point>>,
-}
-
-impl Grid {
-    fn near(&self, about: Point) -> impl Iterator<Item = &Point> {
-        let (x, y) = cell(about);
-        let near = (x - 1..=x + 1).flat_map(move |x| (y - 1..=y + 1).map(move |y| (x, y)));
-        let points = near.filter_map(|cell| self.cells.get(&cell)).flatten();
-        points.filter(move |point| point.distance(about) <= NEAR)
-    }
-
-    fn count(&self, about: Point) -> usize {
-        self.near(about).count()
-    }
-
-    /// Whether a point that moves from `here` to `to` crowds neither there nor makes others crowd.
-    fn has_room(&self, to: Point, here: Point) -> bool {
-        let has_room = |other: &Point| other.distance(here) <= NEAR || self.count(*other) < MOST;
-        self.count(to) < MOST - 1 && self.near(to).all(has_room)
-    }
-
-    fn take(&mut self, point: Point) {
-        if let Some(list) = self.cells.get_mut(&cell(point))
-            && let Some(at) = list.iter().position(|other| *other == point)
-        {
-            list.remove(at);
-        }
-    }
+/// Whether a point that moves from `here` to `to` crowds neither there nor makes others crowd.
+fn has_room(tops: &NearPoints, to: Point, here: Point) -> bool {
+    let stays_free = |other: Point| other.distance(here) <= NEAR || tops.about(other).count() < MOST;
+    tops.about(to).count() < MOST - 1 && tops.about(to).all(stays_free)
 }
 
 #[cfg(test)]

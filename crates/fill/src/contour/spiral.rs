@@ -3,12 +3,12 @@
 use super::ring::Loop;
 use super::tree::Tree;
 use super::{Contour, NONE};
-use crate::along::{lay, lay_apart};
+use crate::along::{APART, lay, lay_apart};
 use crate::chain::{Chain, SHORTEST};
-use crate::needles::Needles;
 use crate::pattern::Pattern;
 use crate::sew_rows::TRAVEL_STITCH;
 use kurbo::Point;
+use laidwork_geometry::NearPoints;
 use laidwork_plan::PassKind;
 
 /// Over how much of a ring it turns into its parent, mm; where this does not go, a quarter of it.
@@ -61,7 +61,7 @@ impl Contour {
         // The part with the end comes last.
         roots.sort_by(|a, b| away(a).total_cmp(&away(b)).then(a.cmp(b)));
         let mut seen = vec![false; self.loops.len()];
-        let mut needles = Needles::default();
+        let mut needles = NearPoints::within(APART);
         let trees: Vec<Tree> = roots.iter().filter_map(|&root| Tree::new(self, root, &mut seen)).collect();
         for tree in trees.iter().rev() {
             let Some(&first) = tree.order.first() else { continue };
@@ -79,7 +79,7 @@ impl Contour {
         tree: &Tree,
         (start, end): (f64, Option<Point>),
         pattern: &Pattern,
-        needles: &mut Needles,
+        needles: &mut NearPoints,
         chain: &mut Chain,
     ) {
         // The ring before and where it was left.
