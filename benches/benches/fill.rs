@@ -1,6 +1,7 @@
 //! Fills against the formatting of their own output, and rows against clipping libraries.
 //!
-//! Ratios within one run are what counts: fill over format, clip over rows.
+//! Ratios within one run are what counts: fill over format, clip over rows. `taskset -c 0` before the command shows
+//! what fills take on one core.
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use geo_clipper::ClipperOpen;
@@ -11,15 +12,21 @@ use laidwork_benches::{formatted, many_holes, many_shapes, one_shape, points};
 use laidwork_fill::{Ends, FillSettings, FillUnderlay, RowAngle, fill};
 use laidwork_geometry::{Polygon, RowLines, Rows};
 use laidwork_plan::{Angle, Pass};
+use rayon::prelude::*;
 use std::hint::black_box;
 use std::time::Duration;
 
 const STITCHES: f64 = 1_000_000.0;
 const SPACING: f64 = 0.22;
 
+/// Shapes side by side, as the engine sews them; one alone on the thread that formats it.
 fn sewn(polygons: &[Polygon], underlay: Option<FillUnderlay>) -> Vec<Vec<Pass>> {
     let settings = FillSettings { angle: RowAngle::At(0.0), underlay, ..FillSettings::default() };
-    polygons.iter().map(|polygon| fill("bench", polygon, None, &settings, Ends::default()).value).collect()
+    let sew = |polygon| fill("bench", polygon, None, &settings, Ends::default()).value;
+    match polygons {
+        [polygon] => vec![sew(polygon)],
+        _ => polygons.par_iter().map(sew).collect(),
+    }
 }
 
 /// Total length of the rows over `polygons`, mm.

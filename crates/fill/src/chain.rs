@@ -97,13 +97,22 @@ impl Chain {
 
     /// Goes on with another chain, to whose beginning the needle has come.
     pub(crate) fn go_on_with(&mut self, other: Chain) {
-        let loose = other.loose;
-        for pass in other.passes {
-            for point in pass.points {
-                self.put(pass.kind, point);
+        let Some(first) = other.first() else { return };
+        while self.loose && self.is_near(first) {
+            self.drop_last();
+        }
+        for mut pass in other.passes {
+            // Beyond the joint points are far enough from each other.
+            let near = pass.points.iter().take_while(|point| self.is_near(**point)).count();
+            pass.points.drain(..near);
+            let Some(&point) = pass.points.first() else { continue };
+            self.approach(pass.kind, point);
+            match self.passes.last_mut() {
+                Some(last) if last.kind == pass.kind => last.points.append(&mut pass.points),
+                _ => self.passes.push(pass),
             }
         }
-        self.loose = loose;
+        self.loose = other.loose;
     }
 
     /// Where the needle is.
@@ -154,14 +163,18 @@ impl Chain {
 
     /// Adds a point; a way to it that is too long for one stitch is sewn in several.
     fn add(&mut self, kind: PassKind, point: Point) {
-        let last = self.last().unwrap_or(point);
+        self.approach(kind, point);
+        self.pass_mut(kind).push(point);
+    }
+
+    /// Adds the points between the last and one that is too far from it for one stitch.
+    fn approach(&mut self, kind: PassKind, point: Point) {
+        let Some(last) = self.last() else { return };
         let square = last.distance_squared(point);
-        let points = self.pass_mut(kind);
         if square > LONGEST * LONGEST {
             let parts = (square.sqrt() / LONGEST).ceil();
-            points.extend((1..parts as usize).map(|i| last.lerp(point, i as f64 / parts)));
+            self.pass_mut(kind).extend((1..parts as usize).map(|i| last.lerp(point, i as f64 / parts)));
         }
-        points.push(point);
     }
 
     fn drop_last(&mut self) {

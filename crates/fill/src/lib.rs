@@ -144,10 +144,70 @@ fn covering_fill(
     let rises =
         settings.spacing_to.is_none_or(|to| Frame::turned(to.angle).along().dot(frame.along().turn_90()) >= 0.0);
     let spacing = if rises { [near, far] } else { [far, near] };
+    let start = ends.start.filter(|p| p.is_finite());
+    let (rows, under) = side_by_side(
+        polygon,
+        || straight_rows(polygon, beside, settings, (frame, spacing), ends.end),
+        || {
+            let underlay = settings.underlay.as_ref()?;
+            let hidden = match (beside.without_underlay(), showing(polygon, frame, spacing)) {
+                (Some(one), Some(other)) => Some(one.union(&other)),
+                (one, other) => one.or(other),
+            };
+            Some(fill_underlay(polygon, hidden.as_ref(), degrees, underlay, start))
+        },
+    );
+    let Some(rows) = rows else { return Vec::new() };
+    let mut chain = Chain::default();
+    let mut clear = None;
+    if let Some(under) = under.flatten() {
+        chain.begin_with(under.passes);
+        // What it was shrunk to for the underlay serves for ways as well.
+        clear = under.shrunk.filter(|_| (under.inset - travel::CLEAR).abs() < 1e-6);
+    }
+    if let Some(first) = rows.first() {
+        chain.go_under(polygon, clear, start, first);
+    }
+    chain.go_on_with(rows);
+    if settings.edge == Edge::Run {
+        chain.run_round(polygon);
+    }
+    chain.finish()
+}
+
+/// A shape with less area is sewn on one core: there are others for the rest, mm².
+const WORTH_TWO: f64 = 400.0;
+
+/// Both results; of a large shape they are found at the same time, the first on the thread that asks.
+fn side_by_side<A, B: Send>(
+    polygon: &Polygon,
+    one: impl FnOnce() -> A,
+    other: impl FnOnce() -> B + Send,
+) -> (A, Option<B>) {
+    if polygon.area() < WORTH_TWO {
+        return (one(), Some(other()));
+    }
+    let mut second = None;
+    let first = rayon::in_place_scope(|scope| {
+        scope.spawn(|_| second = Some(other()));
+        one()
+    });
+    (first, second)
+}
+
+/// The needle points of straight rows seen in a frame, with their spacing at both ends of the shape; `None` where
+/// there is no row.
+fn straight_rows(
+    polygon: &Polygon,
+    beside: Beside<'_>,
+    settings: &FillSettings,
+    (frame, spacing): (Frame, [f64; 2]),
+    end: Option<Point>,
+) -> Option<Chain> {
     let rim = rim_of(beside, settings);
     let narrowed = rim.map(|(over, rim)| rim.narrowed(polygon, over, frame));
     let laid = narrowed.as_ref().unwrap_or(polygon);
-    let Some(mut straight) = Rows::straight(laid, frame, spacing) else { return Vec::new() };
+    let mut straight = Rows::straight(laid, frame, spacing)?;
     if settings.trim_to_outline {
         straight.trim(polygon);
     } else {
@@ -156,30 +216,11 @@ fn covering_fill(
         }
         straight.compensate(settings.pull_compensation, beside.keep_out);
     }
-    let walk = straight.walk(Ends { start: None, end: ends.end });
-    let start = ends.start.filter(|p| p.is_finite());
-    let mut chain = Chain::default();
-    let mut clear = None;
-    if let Some(underlay) = &settings.underlay {
-        let hidden = match (beside.without_underlay(), showing(polygon, frame, spacing)) {
-            (Some(one), Some(other)) => Some(one.union(&other)),
-            (one, other) => one.or(other),
-        };
-        let under = fill_underlay(polygon, hidden.as_ref(), degrees, underlay, start);
-        chain.begin_with(under.passes);
-        // What it was shrunk to for the underlay serves for ways as well.
-        clear = under.shrunk.filter(|_| (under.inset - travel::CLEAR).abs() < 1e-6);
-    }
-    if let Some(first) = straight.start_of(&walk) {
-        chain.go_under(polygon, clear, start, first);
-    }
     let pattern = Pattern::new(settings);
+    let mut chain = Chain::default();
     chain.expect(straight.points(pattern.length()));
-    straight.sew(&walk, polygon, &pattern, &mut chain);
-    if settings.edge == Edge::Run {
-        chain.run_round(polygon);
-    }
-    chain.finish()
+    straight.sew(&straight.walk(Ends { start: None, end }), polygon, &pattern, &mut chain);
+    Some(chain)
 }
 
 /// Rows along rays or guides; nothing when there are none to follow.
