@@ -26,6 +26,10 @@ const LEAST: f64 = 0.05;
 /// ... and a disc of this radius has room in them, mm: such spots catch the eye.
 const ROOM: f64 = 0.08;
 
+/// A patch of parallel threads covers no notch and no second arm of its spot: what it leaves bare is patched again,
+/// so many times in all.
+const ROUNDS: usize = 3;
+
 /// A patch reaches this far under its neighbours, mm.
 const OVERLAP: f64 = 0.35;
 
@@ -73,17 +77,32 @@ pub(crate) fn patches(
     bands: &[(&[Crossing], bool)],
     settings: &SatinSettings,
 ) -> Vec<Part> {
-    let spots = bare(shape, bands).polygons;
-    let part = |spot: Polygon| {
+    let part = |spot: &Polygon| {
         if spot.area() > settings.max_width * settings.max_width {
-            return Some(Part::Fill(spot));
+            return Some(Part::Fill(spot.clone()));
         }
         if spot.area() < SMALLEST {
-            return patch(&spot, whole, LINED).map(Part::Run);
+            return patch(spot, whole, LINED).map(Part::Run);
         }
-        patch(&spot, whole, OVERLAP).map(Part::Column)
+        patch(spot, whole, OVERLAP).map(Part::Column)
     };
-    spots.into_iter().filter_map(part).collect()
+    let mut parts = Vec::new();
+    let mut spots = bare(shape, bands).polygons;
+    for _ in 0..ROUNDS {
+        let mut patched = Region::default();
+        let mut laid: Vec<Vec<Crossing>> = Vec::new();
+        for spot in spots {
+            let Some(part) = part(&spot) else { continue };
+            if let Part::Column(column) = &part {
+                laid.push(column.crossings.clone());
+                patched.polygons.push(spot);
+            }
+            parts.push(part);
+        }
+        let bands: Vec<(&[Crossing], bool)> = laid.iter().map(|band| (band.as_slice(), false)).collect();
+        spots = if bands.is_empty() { Vec::new() } else { bare(&patched, &bands).polygons };
+    }
+    parts
 }
 
 /// Both sides of a band as one ring; where it overlaps or turns over, any winding counts.
@@ -148,6 +167,22 @@ mod tests {
             .map(|y| Crossing::new(Point::new(0.0, y), Point::new(10.0, y)))
             .collect();
         assert!(bare(&square(), &[(&band, false)]).is_empty());
+    }
+
+    #[test]
+    fn both_arms_of_a_bare_spot_are_covered() {
+        let corners = [(0., 0.), (6., 0.), (6., 6.), (4., 6.), (4., 1.5), (2., 1.5), (2., 4.), (0., 4.)].map(Point::from);
+        let shape = Region::from(Polygon { outer: Ring::new(corners.to_vec()), holes: Vec::new() });
+        let parts = patches(&shape, &shape, &[], &SatinSettings { max_width: 7.0, ..SatinSettings::default() });
+        let bands: Vec<(&[Crossing], bool)> = parts
+            .iter()
+            .filter_map(|part| match part {
+                Part::Column(column) | Part::Run(column) => Some((column.crossings.as_slice(), false)),
+                Part::Fill(_) => None,
+            })
+            .collect();
+        assert!(bands.len() > 1 && bare(&shape, &bands).is_empty(), "{parts:?}");
+        assert!(!bare(&shape, &bands[..1]).is_empty());
     }
 
     #[test]
