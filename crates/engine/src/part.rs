@@ -185,12 +185,15 @@ pub(crate) fn is_thin(polygons: &[Polygon], settings: &Settings) -> bool {
 fn are_as_wide(polygons: &[Polygon], width: f64, share: f64) -> bool {
     let (radius, tolerance) = (width / 2.0, 0.02);
     let wanted = share * total(polygons, Polygon::area);
+    // No opening has less area than that of a disc would have (the inequality of Brunn and Minkowski).
+    let least = |middles: f64| if middles > 0.0 { (middles.sqrt() + PI.sqrt() * radius).powi(2) } else { 0.0 };
+    if total(polygons, |polygon| least(polygon.least_shrunk_area(radius))) > wanted {
+        return true;
+    }
     let middles: Vec<Region> =
         polygons.iter().map(|polygon| Region::from(polygon.clone()).shrunk(radius, tolerance)).collect();
-    // No opening has less area than that of a disc would have (the inequality of Brunn and Minkowski).
-    let least = |middles: &Region| (middles.area().sqrt() + PI.sqrt() * radius).powi(2);
     let middles = || middles.iter().filter(|middles| !middles.is_empty());
-    middles().map(least).sum::<f64>() > wanted
+    middles().map(|middles| least(middles.area())).sum::<f64>() > wanted
         || middles().map(|middles| middles.offset(radius, Join::Round { tolerance }).area()).sum::<f64>() > wanted
 }
 
