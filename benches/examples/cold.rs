@@ -62,7 +62,11 @@ fn once(case: &str, sewn: &str, written: &str) -> Result<f64> {
     if written == "list" {
         let piece = |passes| Piece { name: "shape".to_owned(), method: Method::Fill, thread: 0, passes };
         let pieces = polygons.par_iter().map(passes_of).map(piece).collect();
-        let plan = Plan { threads: vec![Thread { color: Color { red: 0, green: 0, blue: 0 }, name: None }], pieces, ..Plan::default() };
+        let plan = Plan {
+            threads: vec![Thread { color: Color { red: 0, green: 0, blue: 0 }, name: None }],
+            pieces,
+            ..Plan::default()
+        };
         write(&plan, &mut File::create(&path)?, WriteOptions::default())?;
     } else {
         let passes = polygons.iter().flat_map(passes_of);

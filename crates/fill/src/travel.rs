@@ -6,7 +6,7 @@
 //! of Lee and Preparata, 1984, for gates that are all parallel).
 
 use kurbo::Point;
-use laidwork_geometry::{Corridor, Join, OutlineWays, Polygon, Region, Ring, RowGraph, RowSpan, closest_on_segment};
+use laidwork_geometry::{Corridor, Join, OutlineWays, Polygon, Region, RowGraph, RowSpan};
 
 /// How far a way keeps from the outline where there is room, mm.
 pub(crate) const CLEAR: f64 = 0.5;
@@ -106,6 +106,7 @@ fn next_turn(apex: Point, gates: impl Iterator<Item = (usize, Gate)>) -> Option<
 /// [`CLEAR`] of the outline but for the approach to its ends. `None` where there is none so near. `clear` is the
 /// polygon shrunk by that, where it is known already.
 pub(crate) fn clear_way(polygon: &Polygon, clear: Option<Region>, from: Point, goal: Point) -> Option<Vec<Point>> {
+    let nearest = |polygon: &Polygon, point| Some(polygon.nearest_on_outline(point)?.point);
     let inside = |point: Point| if polygon.contains(point) { Some(point) } else { nearest(polygon, point) };
     let (from, goal) = (inside(from)?, inside(goal)?);
     let shrunk = || Region::from(polygon.clone()).offset(-CLEAR, Join::Round { tolerance: CLEAR * 0.02 });
@@ -131,12 +132,6 @@ pub(crate) fn clear_way(polygon: &Polygon, clear: Option<Region>, from: Point, g
         }
     }
     None
-}
-
-/// The place of the outline nearest to a point.
-fn nearest(polygon: &Polygon, point: Point) -> Option<Point> {
-    let places = polygon.rings().flat_map(Ring::edges).map(|(a, b)| closest_on_segment(point, a, b));
-    places.min_by(|a, b| a.distance_squared(point).total_cmp(&b.distance_squared(point)))
 }
 
 #[cfg(test)]

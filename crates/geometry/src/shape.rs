@@ -88,6 +88,11 @@ impl Polygon {
     pub fn contains(&self, point: Point) -> bool {
         contains(self.rings(), point)
     }
+
+    /// The point of the outline nearest to `point`, the first of several. O(n).
+    pub fn nearest_on_outline(&self, point: Point) -> Option<Nearest> {
+        nearest_on(self.rings(), point)
+    }
 }
 
 impl Region {
@@ -114,12 +119,7 @@ impl Region {
 
     /// The point of the outline nearest to `point`, the first of several. O(n).
     pub fn nearest_on_outline(&self, point: Point) -> Option<Nearest> {
-        let edges = self.rings().flat_map(Ring::edges).enumerate();
-        let near = edges.map(|(edge, (a, b))| {
-            let on = crate::closest_on_segment(point, a, b);
-            Nearest { point: on, distance: on.distance(point), edge }
-        });
-        near.filter(|nearest| nearest.distance.is_finite()).min_by(|a, b| a.distance.total_cmp(&b.distance))
+        nearest_on(self.rings(), point)
     }
 
     /// Each connected polygon as a region of its own.
@@ -131,6 +131,15 @@ impl Region {
     pub fn locator(&self) -> Locator {
         Locator::new(self)
     }
+}
+
+/// The point of rings nearest to `point`, the first of several.
+fn nearest_on<'a>(rings: impl Iterator<Item = &'a Ring>, point: Point) -> Option<Nearest> {
+    let near = rings.flat_map(Ring::edges).enumerate().map(|(edge, (a, b))| {
+        let on = crate::closest_on_segment(point, a, b);
+        Nearest { point: on, distance: on.distance(point), edge }
+    });
+    near.filter(|nearest| nearest.distance.is_finite()).min_by(|a, b| a.distance.total_cmp(&b.distance))
 }
 
 /// Whether an odd number of rings winds around `point`; half-open edges, so that corners count once.

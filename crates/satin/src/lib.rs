@@ -17,6 +17,7 @@ mod settings;
 mod stroke;
 mod threads;
 mod walk;
+mod ways;
 
 pub use border::{Band, Border, Side, border};
 pub use centre::centre_lines;

@@ -3,7 +3,7 @@
 //! The needle goes out over a part, its underlay doubling as the way, visits
 //! whatever hangs on it, and comes back laying the top. A column that is entered
 //! at its middle is sewn in two halves that meet there, thread beside thread.
-//! Ways between parts stay inside the shape ([`Walker`]) and run where thread
+//! Ways between parts stay inside the shape ([`Ways`]) and run where thread
 //! will still be laid.
 
 use crate::chain::Chain;
@@ -11,9 +11,10 @@ use crate::hide::{Under, Unseen, far_enough};
 use crate::needle::needle_points;
 use crate::network::{Child, Network, Part, Tree};
 use crate::threads::{Threads, lay};
+use crate::ways::Ways;
 use crate::{Column, ColumnEnd, SatinSettings};
 use kurbo::Point;
-use laidwork_geometry::{Crossing, Polygon, Walker};
+use laidwork_geometry::{Crossing, Polygon};
 use laidwork_plan::{Pass, PassKind, Warned, Warning};
 use laidwork_run::{Ends, RunSettings};
 use laidwork_underlay::{Leg, leg};
@@ -77,7 +78,7 @@ pub(crate) fn walk(
             shortest_stitch: 0.5,
             ..RunSettings::default()
         },
-        walker: Walker::new(ground),
+        ways: Ways::new(ground),
         chain: Chain::default(),
         tasks: Vec::new(),
         laid: (0..network.parts.len()).map(|_| None).collect(),
@@ -128,7 +129,7 @@ struct Sewer<'a> {
     settings: &'a SatinSettings,
     ends: Ends,
     run: RunSettings,
-    walker: Walker,
+    ways: Ways<'a>,
     chain: Chain,
     tasks: Vec<Task>,
     laid: Vec<Option<Threads>>,
@@ -144,7 +145,7 @@ struct Sewer<'a> {
 impl Sewer<'_> {
     fn sew_all(&mut self) {
         if let Some(start) = self.ends.start.filter(|p| p.is_finite()) {
-            self.chain.push(PassKind::Travel, self.walker.snap(start));
+            self.chain.push(PassKind::Travel, self.ways.snap(start));
         }
         self.tasks.push(Task::Visit(self.tree.root, 0.0, true));
         while let Some(task) = self.tasks.pop() {
@@ -386,7 +387,7 @@ impl Sewer<'_> {
             None => self.chain.push(PassKind::Travel, to),
             Some(here) if here.distance(to) < SHORT_HOP => self.chain.push(PassKind::Travel, to),
             Some(here) => {
-                let path = self.walker.path(here, to);
+                let path = self.ways.path(here, to);
                 let points = laidwork_run::points(&path, false, &self.run);
                 self.chain.extend(PassKind::Travel, points.into_iter().skip(1));
             }
@@ -504,7 +505,7 @@ impl Sewer<'_> {
                 // Under the column that hides this one.
                 let here = self.chain.here().unwrap_or(first.middle());
                 let path = if here.distance(first.middle()) > FAR {
-                    self.walker.path(here, first.middle())
+                    self.ways.path(here, first.middle())
                 } else {
                     vec![here, first.middle()]
                 };

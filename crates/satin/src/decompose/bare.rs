@@ -171,7 +171,8 @@ mod tests {
 
     #[test]
     fn both_arms_of_a_bare_spot_are_covered() {
-        let corners = [(0., 0.), (6., 0.), (6., 6.), (4., 6.), (4., 1.5), (2., 1.5), (2., 4.), (0., 4.)].map(Point::from);
+        let corners =
+            [(0., 0.), (6., 0.), (6., 6.), (4., 6.), (4., 1.5), (2., 1.5), (2., 4.), (0., 4.)].map(Point::from);
         let shape = Region::from(Polygon { outer: Ring::new(corners.to_vec()), holes: Vec::new() });
         let parts = patches(&shape, &shape, &[], &SatinSettings { max_width: 7.0, ..SatinSettings::default() });
         let bands: Vec<(&[Crossing], bool)> = parts
