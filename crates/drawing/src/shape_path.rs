@@ -4,8 +4,10 @@ use kurbo::{Affine, BezPath, ParamCurve, PathEl, PathSeg, Point, Vec2};
 use laidwork_geometry::{PenLine, flatten};
 use usvg::tiny_skia_path::{self, PathSegment};
 
-/// How often the chord at the end of a curve is halved.
+/// How often the chord at the end of a curve is halved at most.
 const HALVINGS: u32 = 8;
+/// The corner of a cap may lie off its place by this share of the tolerance, a mitre's by a little more.
+const CAP: f64 = 0.25;
 /// Cosine of the turn above which a corner is sharp: about 1°.
 const SHARP: f64 = 0.999_85;
 
@@ -33,22 +35,23 @@ pub(crate) fn bez_path(path: &tiny_skia_path::Path) -> BezPath {
 ///
 /// A chord at the end of a curve points a little off the curve's own direction
 /// there, and caps and mitres would show it. So towards an end or a sharp
-/// corner chords get shorter by halves.
-pub(crate) fn pen_lines(path: &BezPath, tolerance: f64) -> Vec<PenLine> {
+/// corner chords get shorter by halves, the more the wider the pen is.
+pub(crate) fn pen_lines(path: &BezPath, tolerance: f64, width: f64) -> Vec<PenLine> {
+    let fine = Fine { tolerance, turn: CAP * tolerance / (width / 2.0) };
     let mut lines: Vec<PenLine> = Vec::new();
     let mut pieces: Vec<PathSeg> = Vec::new();
     let (mut start, mut last) = (Point::ZERO, Point::ZERO);
     for &element in path.elements() {
         match element {
             PathEl::MoveTo(p) => {
-                lines.extend(pen_line(&std::mem::take(&mut pieces), false, tolerance));
+                lines.extend(pen_line(&std::mem::take(&mut pieces), false, fine));
                 (start, last) = (p, p);
             }
             PathEl::ClosePath => {
                 if pieces.is_empty() || last != start {
                     pieces.push(PathSeg::Line(kurbo::Line::new(last, start)));
                 }
-                lines.extend(pen_line(&std::mem::take(&mut pieces), true, tolerance));
+                lines.extend(pen_line(&std::mem::take(&mut pieces), true, fine));
                 last = start;
             }
             PathEl::LineTo(p) => pieces.push(PathSeg::Line(kurbo::Line::new(last, p))),
@@ -57,12 +60,21 @@ pub(crate) fn pen_lines(path: &BezPath, tolerance: f64) -> Vec<PenLine> {
         }
         last = element.end_point().unwrap_or(last);
     }
-    lines.extend(pen_line(&pieces, false, tolerance));
+    lines.extend(pen_line(&pieces, false, fine));
     lines
 }
 
+/// How near the pieces of a line follow its curves.
+#[derive(Clone, Copy, Debug)]
+struct Fine {
+    /// Farthest from them.
+    tolerance: f64,
+    /// Farthest off their direction at an end, as a sine.
+    turn: f64,
+}
+
 /// One subpath.
-fn pen_line(pieces: &[PathSeg], closed: bool, tolerance: f64) -> Option<PenLine> {
+fn pen_line(pieces: &[PathSeg], closed: bool, fine: Fine) -> Option<PenLine> {
     let first = pieces.first()?;
     let mut line = PenLine { points: vec![first.start()], corners: vec![true], closed };
     let before = pieces.iter().cycle().skip(pieces.len() - 1);
@@ -73,18 +85,18 @@ fn pen_line(pieces: &[PathSeg], closed: bool, tolerance: f64) -> Option<PenLine>
             curve => {
                 let mut path = BezPath::from_vec(vec![PathEl::MoveTo(curve.start())]);
                 path.push(curve.as_path_el());
-                flatten(&path, tolerance).into_iter().flat_map(|part| part.points).collect()
+                flatten(&path, fine.tolerance).into_iter().flat_map(|part| part.points).collect()
             }
         };
         let at_start = (i == 0 && !closed) || is_sharp(before, piece);
         let at_end = (i + 1 == pieces.len() && !closed) || is_sharp(piece, after);
         if at_start {
-            line.points.extend(halves(piece, &chords));
+            line.points.extend(halves(piece, &chords, fine.turn));
         }
         line.points.extend(chords.iter().skip(1).take(chords.len().saturating_sub(2)));
         if at_end {
             let reversed: Vec<Point> = chords.iter().rev().copied().collect();
-            line.points.extend(halves(&piece.reverse(), &reversed).into_iter().rev());
+            line.points.extend(halves(&piece.reverse(), &reversed, fine.turn).into_iter().rev());
         }
         line.points.push(piece.end());
         line.corners.resize(line.points.len(), false);
@@ -99,13 +111,27 @@ fn pen_line(pieces: &[PathSeg], closed: bool, tolerance: f64) -> Option<PenLine>
     Some(line)
 }
 
-/// Points on a curve that halve its first chord again and again, the nearest to its start first.
-fn halves(curve: &PathSeg, chords: &[Point]) -> Vec<Point> {
+/// Points on a curve that halve its first chord again and again, the nearest to its start first, until it leaves
+/// within `turn` of the curve's direction.
+fn halves(curve: &PathSeg, chords: &[Point], turn: f64) -> Vec<Point> {
     let (PathSeg::Quad(_) | PathSeg::Cubic(_), [start, next, ..]) = (curve, chords) else { return Vec::new() };
+    let Some(leaves) = direction(controls(curve)) else { return Vec::new() };
     let reach = start.distance(*next);
     let share = 1.0 / (chords.len() - 1) as f64;
-    let points = (1..=HALVINGS).rev().map(|k| curve.eval(share / f64::from(1 << k)));
-    points.filter(|point| point.is_finite() && point.distance(*start) < reach * 0.75).collect()
+    let mut points = Vec::new();
+    let mut last = *next;
+    for k in 1..=HALVINGS {
+        let chord = (last - *start).normalize();
+        if chord.dot(leaves) > 0.0 && chord.cross(leaves).abs() <= turn {
+            break;
+        }
+        last = curve.eval(share / f64::from(1 << k));
+        if last.is_finite() && last.distance(*start) < reach * 0.75 {
+            points.push(last);
+        }
+    }
+    points.reverse();
+    points
 }
 
 /// Whether the line turns where one piece follows another.
@@ -139,7 +165,7 @@ mod tests {
     #[test]
     fn points_between_pieces_are_corners() {
         let path = BezPath::from_svg("M0 0 H4 C4 2 6 4 8 4 Z").unwrap();
-        let lines = pen_lines(&path, 0.01);
+        let lines = pen_lines(&path, 0.01, 1.0);
         assert_eq!(lines.len(), 1);
         let line = &lines[0];
         assert!(line.closed && line.points.len() == line.corners.len());
@@ -149,7 +175,7 @@ mod tests {
 
     #[test]
     fn a_dot_and_a_part_after_a_close() {
-        let lines = pen_lines(&BezPath::from_svg("M1 1 L1 1 M2 2 L5 2 Z L9 9").unwrap(), 0.01);
+        let lines = pen_lines(&BezPath::from_svg("M1 1 L1 1 M2 2 L5 2 Z L9 9").unwrap(), 0.01, 1.0);
         assert_eq!(lines.iter().map(|line| line.points.len()).collect::<Vec<_>>(), [2, 2, 2]);
         assert_eq!(lines[2].points[0], Point::new(2.0, 2.0));
     }

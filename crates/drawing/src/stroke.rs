@@ -45,7 +45,7 @@ pub(crate) fn draw(path: &BezPath, stroke: &usvg::Stroke, to_mm: Affine, toleran
     let pen = Pen { width, cap: pen_cap, join: pen_join, tolerance };
     // A dash may end anywhere on a curve, so its chords must keep the curve's direction.
     let fine = if stroke.dasharray().is_some() { tolerance * DASHED } else { tolerance };
-    let mut lines = pen_lines(path, fine);
+    let mut lines = pen_lines(path, fine, width);
     let mut too_many_dashes = false;
     if let Some(dashes) = stroke.dasharray() {
         let pattern: Vec<f64> = dashes.iter().map(|&dash| f64::from(dash)).collect();
