@@ -7,6 +7,7 @@
 //! same drawing always gets the same answer.
 
 use crate::Error;
+use crate::stroke::Ink;
 use kurbo::{BezPath, Point, Rect};
 use laidwork_geometry::{Ring, chords};
 
@@ -16,7 +17,7 @@ pub(crate) const MOST_POINTS: usize = 1_000_000;
 pub(crate) const LONGEST: f64 = 2_000_000.0;
 /// The most crossings that all outlines may have with themselves.
 pub(crate) const MOST_CROSSINGS: f64 = 150_000.0;
-/// A point of a centre line makes so many of the stroke's outline.
+/// A point of a centre line makes so many of the stroke's outline where that has to be put together.
 const STROKE_POINTS: usize = 4;
 /// A crossing of centre lines makes so many of the strokes' outlines.
 const STROKE_CROSSINGS: f64 = 2.0;
@@ -49,14 +50,11 @@ impl Budget {
     }
 
     /// Spends what the centre lines of the stroke `name` cost within `bounds`.
-    pub fn stroke<'a>(
-        &mut self,
-        lines: impl Iterator<Item = &'a [Point]>,
-        bounds: Rect,
-        name: &str,
-    ) -> Result<(), Error> {
-        let edges: Vec<_> = lines.flat_map(|points| points.windows(2).map(|pair| (pair[0], pair[1]))).collect();
-        self.spend(&edges, bounds, (STROKE_POINTS, STROKE_CROSSINGS), name)
+    pub fn stroke(&mut self, ink: &Ink, bounds: Rect, name: &str) -> Result<(), Error> {
+        let lines = ink.stroke.lines.iter();
+        let edges: Vec<_> = lines.flat_map(|line| line.points.windows(2).map(|pair| (pair[0], pair[1]))).collect();
+        let points = if ink.rings.is_empty() { 1 } else { STROKE_POINTS };
+        self.spend(&edges, bounds, (points, STROKE_CROSSINGS), name)
     }
 
     fn spend(

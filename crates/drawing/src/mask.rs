@@ -119,13 +119,9 @@ impl Painter<'_> {
         }
         if let Some(stroke) = path.stroke() {
             let Some(shows) = self.shows(stroke.paint(), stroke.opacity()) else { return Ok(false) };
-            let ink = stroke::draw(&outline, stroke, to_mm, self.clips.tolerance, bounds);
-            self.budget.stroke(
-                ink.stroke.lines.iter().map(|line| line.points.as_slice()),
-                self.clips.rect,
-                "a mask",
-            )?;
-            layers.push((shows, Region::union_of_chain(&ink.rings)));
+            let mut ink = stroke::draw(&outline, stroke, to_mm, self.clips.tolerance, bounds);
+            self.budget.stroke(&ink, self.clips.rect, "a mask")?;
+            layers.push((shows, ink.region()));
         }
         if path.paint_order() == usvg::PaintOrder::StrokeAndFill {
             layers.reverse();

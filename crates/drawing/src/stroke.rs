@@ -7,7 +7,7 @@ use crate::color::mean_scale;
 use crate::shape_path::pen_lines;
 use crate::{Cap, Join, Line, Stroke};
 use kurbo::{Affine, BezPath, Point, Rect};
-use laidwork_geometry::{Pen, PenCap, PenJoin, PenLine, Polyline, Ring, clip_ring};
+use laidwork_geometry::{Pen, PenCap, PenJoin, PenLine, Polygon, Polyline, Region, Ring, clip_ring};
 
 /// The most dashes that one stroke may have.
 const MOST_DASHES: f64 = 100_000.0;
@@ -17,12 +17,25 @@ const DASHED: f64 = 1.0 / 16.0;
 
 /// A stroke in millimetres, not yet clipped.
 pub(crate) struct Ink {
-    /// Rings whose union is the ink; all turn the same way.
+    /// The ink of the lines that do not come near themselves.
+    pub plain: Vec<Polygon>,
+    /// Rings whose union is the ink of the others; all turn the same way.
     pub rings: Vec<Ring>,
     /// How it runs.
     pub stroke: Stroke,
     /// Whether it has so many dashes that it was drawn without.
     pub too_many_dashes: bool,
+}
+
+impl Ink {
+    /// All of it.
+    pub fn region(&mut self) -> Region {
+        let mut parts: Vec<Region> = self.plain.drain(..).map(Region::from).collect();
+        if !self.rings.is_empty() {
+            parts.push(Region::union_of_chain(&self.rings));
+        }
+        if parts.len() > 1 { Region::union_all(&parts) } else { parts.pop().unwrap_or_default() }
+    }
 }
 
 /// Draws `path` with `stroke`; `to_mm` carries the path's coordinates to
@@ -58,15 +71,25 @@ pub(crate) fn draw(path: &BezPath, stroke: &usvg::Stroke, to_mm: Affine, toleran
         }
     }
     let to = |points: &[Point]| points.iter().map(|&point| to_mm * point).collect::<Vec<_>>();
+    let is_seen = |ink: &Polygon| ink.bounds().is_some_and(|ink| bounds.contains_rect(ink));
+    let plain: Vec<Option<Polygon>> = lines.iter().map(|line| line.plain_ink(&pen, to_mm).filter(is_seen)).collect();
     let rings = lines
         .iter()
-        .flat_map(|line| line.stroke(&pen))
+        .zip(&plain)
+        .filter(|(_, plain)| plain.is_none())
+        .flat_map(|(line, _)| line.stroke(&pen))
         .map(|ring| clip_ring(Ring::new(to(&ring.points)), bounds))
         .filter(|ring| ring.points.len() > 2)
         .collect();
     let lines = lines.iter().map(|line| Line { points: to(&tidy(&line.points, tolerance * 0.5)), closed: line.closed });
     let lines = lines.collect();
-    Ink { rings, stroke: Stroke { lines, width: width * mean_scale(to_mm), cap, join, mitre_limit }, too_many_dashes }
+    let plain = plain.into_iter().flatten().collect();
+    Ink {
+        plain,
+        rings,
+        stroke: Stroke { lines, width: width * mean_scale(to_mm), cap, join, mitre_limit },
+        too_many_dashes,
+    }
 }
 
 /// The points of a line without those that lie within `near` of the one before;

@@ -288,12 +288,12 @@ impl Walk<'_, '_> {
         name: &str,
     ) -> Result<Option<(Ink, Region)>, Error> {
         self.budget.flattened(&(to_mm * outline), self.setting.tolerance, name)?;
-        let ink = stroke::draw(outline, stroke, to_mm, self.setting.tolerance, self.around());
-        self.budget.stroke(ink.stroke.lines.iter().map(|line| line.points.as_slice()), self.setting.rect, name)?;
+        let mut ink = stroke::draw(outline, stroke, to_mm, self.setting.tolerance, self.around());
+        self.budget.stroke(&ink, self.setting.rect, name)?;
         if ink.too_many_dashes {
             self.notes.add(Kind::TooManyDashes, || name.into());
         }
-        let region = Region::union_of_chain(&ink.rings);
+        let region = ink.region();
         Ok((!ink.stroke.lines.is_empty()).then_some((ink, region)))
     }
 

@@ -8,11 +8,14 @@
 //! union is [`Region::union_of_chain`](crate::Region::union_of_chain), also after
 //! any affine transform.
 //!
+//! Most strokes are simple, though: where each bend leaves room for the pen on its inner side, both sides of the line
+//! with its caps are the outline, and it only has to be seen whether that crosses itself ([`PenLine::plain_ink`]).
+//!
 //! Source: W3C, *Scalable Vector Graphics 2*, section 13.7 "Computing the shape
 //! of the stroke". Time and rings in proportion to the number of points.
 
-use crate::Ring;
-use kurbo::{Point, Vec2};
+use crate::{Polygon, Ring, plain};
+use kurbo::{Affine, Point, Vec2};
 use std::f64::consts::{FRAC_PI_2, PI};
 
 /// Pieces reach this share of half the width over each corner, so that joins
@@ -126,6 +129,46 @@ impl PenLine {
         rings
     }
 
+    /// The ink of its stroke with `pen`, carried elsewhere by `to`, where that is one outline that does not come near
+    /// itself, with a hole for a closed line. `None` for all others and for dots: [`PenLine::stroke`] has them.
+    pub fn plain_ink(&self, pen: &Pen, to: Affine) -> Option<Polygon> {
+        let mut rings = self.outline(pen)?;
+        for ring in &mut rings {
+            ring.points.iter_mut().for_each(|point| *point = to * *point);
+        }
+        if rings.first()?.signed_area() < 0.0 {
+            rings.iter_mut().for_each(|ring| ring.points.reverse());
+        }
+        plain::as_polygon(&rings)
+    }
+
+    /// The outline of its stroke as it is drawn along both sides; whether it crosses itself is not looked at.
+    /// The outer ring first, then that of the hole of a closed line, turning the other way. `None` where a bend has no
+    /// room for the pen on its inner side, and for dots.
+    fn outline(&self, pen: &Pen) -> Option<Vec<Ring>> {
+        let radius = pen.width / 2.0;
+        let (points, corners) = self.distinct();
+        let ([first, .., last], true) = (&points[..], radius > 0.0 && radius.is_finite()) else { return None };
+        let pieces = points.windows(2).map(|pair| pair[1] - pair[0]).chain(self.closed.then(|| *first - *last));
+        let pieces: Vec<(Vec2, f64)> = pieces.map(|piece| (piece.normalize(), piece.hypot())).collect();
+        let sides = Sides { points: &points, corners: &corners, pieces: &pieces, radius, closed: self.closed };
+        let [left, mut right] = [sides.draw(-1.0, pen)?, sides.draw(1.0, pen)?];
+        if !self.closed {
+            let (out, end) = (pieces.first()?.0, pieces.last()?.0);
+            right.reverse();
+            let parts = [left, cap_points(*last, end, radius, pen), right, cap_points(*first, -out, radius, pen)];
+            return Some(vec![Ring::new(parts.concat())]);
+        }
+        let (mut outer, mut hole) = (Ring::new(left), Ring::new(right));
+        if outer.signed_area().abs() < hole.signed_area().abs() {
+            std::mem::swap(&mut outer, &mut hole);
+        }
+        // Both are drawn in the direction of the line, unless the hole is turned inside out.
+        let is_sound = outer.signed_area() * hole.signed_area() > 0.0;
+        hole.points.reverse();
+        is_sound.then(|| vec![outer, hole])
+    }
+
     /// Its points without repeats, and whether each is a corner.
     fn distinct(&self) -> (Vec<Point>, Vec<bool>) {
         let mut points: Vec<Point> = Vec::with_capacity(self.points.len());
@@ -151,6 +194,50 @@ impl PenLine {
         (points, corners)
     }
 }
+
+/// A line whose sides are drawn.
+struct Sides<'a> {
+    points: &'a [Point],
+    corners: &'a [bool],
+    /// Direction and length of the pieces between the points, the closing one last.
+    pieces: &'a [(Vec2, f64)],
+    radius: f64,
+    closed: bool,
+}
+
+impl Sides<'_> {
+    /// The right (1) or the left (-1) side, in the direction of the line; that of an open one without its ends.
+    fn draw(&self, side: f64, pen: &Pen) -> Option<Vec<Point>> {
+        let count = self.pieces.len();
+        let beside = |direction: Vec2| turn_right(direction) * (self.radius * side);
+        // What the bend at the beginning of each piece cuts off it.
+        let mut trims = vec![0.0; count + 1];
+        let mut points = Vec::with_capacity(2 * self.points.len());
+        for (i, &corner) in self.points.iter().enumerate().skip(usize::from(!self.closed)) {
+            let before = self.pieces[(i + count - 1) % count].0;
+            let Some(&(after, _)) = self.pieces.get(i) else { break };
+            match Bend::new(before, after) {
+                None => points.push(corner + beside(after)),
+                Some(bend) if bend.outer * side > 0.0 => {
+                    points.extend(bend.join(corner, self.corners.get(i).copied().unwrap_or(true), self.radius, pen));
+                }
+                Some(bend) => {
+                    trims[i] = bend.trim(self.radius);
+                    let (from, to) = (beside(before), beside(after));
+                    points.push(corner + (from + to) * (1.0 / (1.0 + before.dot(after)).max(1e-12)));
+                }
+            }
+        }
+        if self.closed {
+            trims[count] = trims[0];
+        }
+        let has_room = |(ends, piece): (&[f64], &(Vec2, f64))| ends[0] + ends[1] < piece.1 * ROOM;
+        (trims.windows(2).zip(self.pieces).all(has_room) && points.iter().all(|p| p.is_finite())).then_some(points)
+    }
+}
+
+/// Bends may cut off this share of a piece.
+const ROOM: f64 = 0.999;
 
 /// Whether there is no direction from one point to the other.
 fn same(a: Point, b: Point) -> bool {
@@ -192,41 +279,71 @@ fn dot_ring(centre: Point, radius: f64, pen: &Pen) -> Option<Ring> {
 
 /// The cap at `end`, where the line leaves in direction `out`.
 fn cap_ring(end: Point, out: Vec2, radius: f64, pen: &Pen) -> Option<Ring> {
+    Some(Ring::new(cap_points(end, out, radius, pen))).filter(|ring| ring.points.len() > 2)
+}
+
+/// The outline of the cap at `end` from the left side of the line to its right.
+fn cap_points(end: Point, out: Vec2, radius: f64, pen: &Pen) -> Vec<Point> {
     let side = turn_right(out) * radius;
     match pen.cap {
-        PenCap::Butt => None,
+        PenCap::Butt => vec![end - side, end + side],
         PenCap::Square => {
             let far = out * radius;
-            Some(Ring::new(vec![end - side, end - side + far, end + side + far, end + side]))
+            vec![end - side, end - side + far, end + side + far, end + side]
         }
-        PenCap::Round => Some(Ring::new(arc(end, -side, PI, pen.tolerance))),
+        PenCap::Round => arc(end, -side, PI, pen.tolerance),
     }
 }
 
 /// The join at `corner` between a piece of direction `before` and one of direction `after`.
 fn join_ring(corner: Point, before: Vec2, after: Vec2, drawn: bool, radius: f64, pen: &Pen) -> Option<Ring> {
-    let angle = before.cross(after).atan2(before.dot(after));
-    if angle.abs() < 1e-9 {
-        return None;
-    }
-    // The outer side lies opposite to the turn.
-    let outer = if angle > 0.0 { -1.0 } else { 1.0 };
-    let from = turn_right(before) * (radius * outer);
-    let to = turn_right(after) * (radius * outer);
+    let bend = Bend::new(before, after)?;
     let mut points = vec![corner];
-    let half = angle.abs() / 2.0;
-    // SVG: a mitre is 1 / sin(inner angle / 2) widths long, and the inner angle is π less the turn.
-    let reach = 1.0 / (FRAC_PI_2 - half).sin().max(1e-12);
-    let tip = |reach: f64| (from + to).normalize() * (radius * reach);
-    match if drawn { pen.join } else { PenJoin::Round } {
-        PenJoin::Round => points.extend(arc(corner, from, angle, pen.tolerance)),
-        PenJoin::Mitre { limit } | PenJoin::MitreClip { limit } if reach <= limit => {
-            points.extend([corner + from, corner + tip(reach), corner + to]);
-        }
-        PenJoin::MitreClip { limit } => points.extend(clipped_mitre(corner, from, to, before, after, radius * limit)),
-        PenJoin::Mitre { .. } | PenJoin::Bevel => points.extend([corner + from, corner + to]),
-    }
+    points.extend(bend.join(corner, drawn, radius, pen));
     points.iter().all(|p| p.is_finite()).then(|| Ring::new(points))
+}
+
+/// How a line turns at a corner.
+#[derive(Clone, Copy, Debug)]
+struct Bend {
+    before: Vec2,
+    after: Vec2,
+    /// The turn, radians.
+    angle: f64,
+    /// On which side the edges part: 1 to the right of the line, -1 to its left.
+    outer: f64,
+}
+
+impl Bend {
+    /// The turn from one direction to another; `None` for none.
+    fn new(before: Vec2, after: Vec2) -> Option<Bend> {
+        let angle = before.cross(after).atan2(before.dot(after));
+        // The outer side lies opposite to the turn.
+        (angle.abs() >= 1e-9).then_some(Bend { before, after, angle, outer: if angle > 0.0 { -1.0 } else { 1.0 } })
+    }
+
+    /// The outer side of a join, from the end of the one piece to the beginning of the other.
+    fn join(&self, corner: Point, drawn: bool, radius: f64, pen: &Pen) -> Vec<Point> {
+        let from = turn_right(self.before) * (radius * self.outer);
+        let to = turn_right(self.after) * (radius * self.outer);
+        let half = self.angle.abs() / 2.0;
+        // SVG: a mitre is 1 / sin(inner angle / 2) widths long, and the inner angle is π less the turn.
+        let reach = 1.0 / (FRAC_PI_2 - half).sin().max(1e-12);
+        let tip = |reach: f64| (from + to).normalize() * (radius * reach);
+        match if drawn { pen.join } else { PenJoin::Round } {
+            PenJoin::Round => arc(corner, from, self.angle, pen.tolerance),
+            PenJoin::Mitre { limit } | PenJoin::MitreClip { limit } if reach <= limit => {
+                vec![corner + from, corner + tip(reach), corner + to]
+            }
+            PenJoin::MitreClip { limit } => clipped_mitre(corner, from, to, self.before, self.after, radius * limit),
+            PenJoin::Mitre { .. } | PenJoin::Bevel => vec![corner + from, corner + to],
+        }
+    }
+
+    /// How much of both pieces the inner side of the bend cuts off.
+    fn trim(&self, radius: f64) -> f64 {
+        radius * (self.angle.abs() / 2.0).tan()
+    }
 }
 
 /// The two edges prolonged up to the line square to the bisector at `distance` from the corner.
@@ -243,7 +360,8 @@ fn clipped_mitre(corner: Point, from: Vec2, to: Vec2, before: Vec2, after: Vec2,
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::Region;
+    use crate::testing::Random;
+    use crate::{FillRule, Region};
 
     fn area(points: &[(f64, f64)], closed: bool, width: f64, cap: PenCap, join: PenJoin) -> f64 {
         let points = points.iter().map(|&p| Point::from(p)).collect();
@@ -317,6 +435,39 @@ mod tests {
         let back = [(0.0, 0.0), (10.0, 0.0), (5.0, 0.0)];
         near(area(&back, false, 2.0, PenCap::Butt, PenJoin::Round), 20.0 + PI / 2.0);
         near(area(&back, false, 2.0, PenCap::Butt, MITRE), 20.0);
+    }
+
+    #[test]
+    fn a_plain_outline_is_the_union_of_its_pieces() {
+        let (mut plain, mut others) = (0, 0);
+        for seed in 0..3_000 {
+            let mut random = Random(seed);
+            let count = 2 + random.below(7);
+            let smooth = random.below(2) == 0;
+            let place = |random: &mut Random| Point::new(random.between(-10.0, 10.0), random.between(-10.0, 10.0));
+            let points: Vec<Point> = (0..count).map(|_| place(&mut random)).collect();
+            let corners = (0..count).map(|_| !smooth).collect();
+            let line = PenLine { points, corners, closed: random.below(3) == 0 };
+            let cap = [PenCap::Butt, PenCap::Round, PenCap::Square][random.below(3)];
+            let join = [MITRE, PenJoin::Round, PenJoin::Bevel, PenJoin::MitreClip { limit: 1.5 }][random.below(4)];
+            let pen = Pen { width: random.between(0.1, 3.0), cap, join, tolerance: 1e-3 };
+            let to = [Affine::IDENTITY, Affine::scale_non_uniform(-1.0, 2.0)][random.below(2)];
+            let Some(ink) = line.plain_ink(&pen, to) else {
+                others += 1;
+                continue;
+            };
+            plain += 1;
+            let moved = |ring: &Ring| Ring::new(ring.points.iter().map(|point| to * *point).collect());
+            let rings: Vec<Ring> = line.stroke(&pen).iter().map(moved).collect();
+            let (ink, union) = (Region::from(ink), Region::from_rings(&rings, FillRule::NonZero));
+            let differ = ink.difference(&union).area() + union.difference(&ink).area();
+            // What pieces reach over corners is all that differs.
+            assert!(
+                differ < count as f64 * 4.0 * LAP * pen.width * pen.width + 1e-6,
+                "{seed}: {differ} {line:?} {pen:?}"
+            );
+        }
+        assert!(plain > 500 && others > 500, "{plain} {others}");
     }
 
     #[test]
