@@ -72,6 +72,11 @@ impl Region {
         self.combine(other, OverlayRule::Difference)
     }
 
+    /// What lies in this region and where `rings` do not turn around it, or as often to the left as to the right.
+    pub fn without(&self, rings: &[Ring]) -> Region {
+        overlay(self.rings(), rings.iter(), OverlayRule::Difference, Rule::NonZero)
+    }
+
     fn combine(&self, other: &Region, rule: OverlayRule) -> Region {
         overlay(self.rings(), other.rings(), rule, Rule::NonZero)
     }

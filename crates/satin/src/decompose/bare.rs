@@ -36,7 +36,7 @@ const OVERLAP: f64 = 0.35;
 /// The parts of a shape that no band of crossings covers.
 fn bare(shape: &Region, bands: &[(&[Crossing], bool)]) -> Region {
     let rings: Vec<Ring> = bands.iter().map(|(band, closed)| outline(&widened(band, *closed))).collect();
-    let mut left = shape.difference(&Region::from_rings(&rings, FillRule::NonZero));
+    let mut left = shape.without(&rings);
     left.polygons.retain(|p| p.area() >= SMALLEST || p.area() >= LEAST && has_room(p));
     left
 }
