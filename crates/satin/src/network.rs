@@ -30,6 +30,9 @@ const WORTH: f64 = 3.0;
 /// The nearest stranger is looked for from about so many places of a group, and one of each part at least.
 const MOST_PLACES: usize = 240;
 
+/// Of a group that others were tied to, which has more parts by now, only what it had at first looks for it.
+const MOST_MEMBERS: usize = 64;
+
 /// So many strangers are looked at for each place of an unconnected part.
 const LOOKS: usize = 32;
 
@@ -201,8 +204,8 @@ impl Network {
         for (_, parts) in groups {
             // What was tied to the group meanwhile may be nearer to the next one than it is itself.
             let Some(home) = parts.first().map(|first| find(&group, *first)) else { continue };
-            let own = members.get(home).cloned().unwrap_or_default();
-            let Some((child, parent)) = ties.nearest(&own, &group) else { continue };
+            let own = members.get(home).filter(|own| own.len() <= MOST_MEMBERS).unwrap_or(&parts);
+            let Some((child, parent)) = ties.nearest(own, &group) else { continue };
             let other = find(&group, parent.part);
             unite(&mut group, home, other);
             let more = members.get_mut(home.max(other)).map(std::mem::take).unwrap_or_default();
@@ -346,19 +349,23 @@ impl Ties {
         for &part in parts {
             let own = self.samples.get(part)?;
             for &(point, at) in own.iter().step_by((own.len() / 24).max(all / MOST_PLACES) + 1) {
-                let strangers = self.tree.nearest_neighbor_iter([point.x, point.y]).map(|near| near.data);
-                let strangers = strangers.take(20_000).filter(|place| find(group, place.part) != home);
-                for stranger in strangers.take(LOOKS) {
-                    let distance = point.distance(stranger.point);
+                let mut looks = 0;
+                for place in self.tree.nearest_neighbor_iter([point.x, point.y]).take(20_000).map(|near| near.data) {
+                    let distance = point.distance(place.point);
                     let is_better = |seen: bool| {
                         best.as_ref().is_none_or(|b| (!seen, distance).partial_cmp(&(b.0, b.1)) == Some(Ordering::Less))
                     };
-                    if !is_better(true) {
+                    // All that follow are farther, its own places and those of others.
+                    if looks == LOOKS || !is_better(true) {
                         break;
                     }
-                    let seen = self.in_sight(point, stranger.point);
+                    if find(group, place.part) == home {
+                        continue;
+                    }
+                    looks += 1;
+                    let seen = self.in_sight(point, place.point);
                     if is_better(seen) {
-                        best = Some((!seen, distance, Place { part, at, point }, stranger));
+                        best = Some((!seen, distance, Place { part, at, point }, place));
                     }
                     if seen {
                         break;
