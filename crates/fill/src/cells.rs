@@ -29,6 +29,8 @@ pub(crate) struct Ground<'a> {
     pub(crate) polygon: &'a Polygon,
     pub(crate) shape: Locator,
     pub(crate) keep_out: Option<Locator>,
+    /// How far every row reaches under what is sewn over the shape's edge, mm, where every second one reaches farther.
+    pub(crate) sure: Option<f64>,
     /// How far rows go beyond the outline, mm; exactly to it when `None`.
     pub(crate) compensation: Option<f64>,
     pub(crate) pattern: Pattern,
@@ -121,6 +123,9 @@ pub(crate) fn sew(cells: &[Cell], ground: &Ground, ends: Ends, chain: &mut Chain
         };
         if ground.compensation.is_none() {
             rows.trim(&cell.flat);
+        }
+        if let (Some(over), Some(sure)) = (&ground.keep_out, ground.sure) {
+            rows.thin_out_part(over, sure);
         }
         rows.compensate_part(ground.compensation.unwrap_or(0.0), &ground.shape, ground.keep_out.as_ref());
         let parent = tree.parent[index];

@@ -56,6 +56,30 @@ impl<M: RowMap> Rows<M> {
             let next = deep.partition_point(|d| (d.0, d.1) <= (row, u));
             next.checked_sub(1).and_then(|i| deep.get(i)).filter(|d| d.0 == row && d.2 >= u)
         };
+        self.shorten_every_second(|_, (span, _)| {
+            let from = holder(span.row, span.from + 1e-6).map_or(span.from, |d| d.2);
+            (from, holder(span.row, span.to - 1e-6).map_or(span.to, |d| d.1))
+        });
+    }
+
+    /// As [`Rows::thin_out`] for part of a shape, rows that bend included: where a row is less than `sure` mm under
+    /// `over` is felt for step by step.
+    pub(crate) fn thin_out_part(&mut self, over: &Locator, sure: f64) {
+        const STEP: f64 = 0.1;
+        let sure = sure + self.spacing / 2.0;
+        self.shorten_every_second(|map, (span, line)| {
+            let is_deep = |u: f64| {
+                let place = map.on_fabric(Point::new(u, line));
+                over.contains(place) && over.nearest(place).is_some_and(|edge| edge.distance > sure)
+            };
+            let steps = (span.length() / STEP) as usize;
+            let free = |from: f64, step: f64| (0..=steps).map(|i| from + step * i as f64).find(|&u| !is_deep(u));
+            (free(span.from, STEP).unwrap_or(span.to), free(span.to, -STEP).unwrap_or(span.from))
+        });
+    }
+
+    /// Shortens every second row to where `ends` says, but so that it still touches its neighbours and stays long enough.
+    fn shorten_every_second(&mut self, ends: impl Fn(&M, (RowSpan, f64)) -> (f64, f64)) {
         // How far each span must reach to touch its neighbours.
         let mut contact: Vec<[f64; 2]> = self.rows.spans.iter().map(|s| [s.to, s.from]).collect();
         for link in &self.rows.links {
@@ -65,15 +89,16 @@ impl<M: RowMap> Rows<M> {
                 *to = to.max(link.from + LEAST_CONTACT);
             }
         }
-        for (span, [least_from, least_to]) in self.rows.spans.iter_mut().zip(contact) {
-            if span.row % 2 == 0 {
+        for (i, [least_from, least_to]) in contact.into_iter().enumerate() {
+            let span = self.rows.spans[i];
+            if span.row.is_multiple_of(2) {
                 continue;
             }
             let (from, to) = (span.from, span.to);
-            let new_from = holder(span.row, from + 1e-6).map_or(from, |d| d.2.min(least_from).max(from));
-            let new_to = holder(span.row, to - 1e-6).map_or(to, |d| d.1.max(least_to).min(to));
+            let (new_from, new_to) = ends(&self.map, (span, self.line(span.row)));
+            let (new_from, new_to) = (new_from.min(least_from).max(from), new_to.max(least_to).min(to));
             if new_to - new_from >= LEAST_ROW.max(LEAST_SHARE * span.length()) {
-                (span.from, span.to) = (new_from, new_to);
+                (self.rows.spans[i].from, self.rows.spans[i].to) = (new_from, new_to);
             }
         }
         for link in &mut self.rows.links {

@@ -32,7 +32,7 @@ use chain::Chain;
 use contour::Contour;
 use fade::showing;
 use kurbo::Point;
-use laidwork_geometry::{Frame, Locator, Polygon, Region, Walker};
+use laidwork_geometry::{Frame, Join, Locator, Polygon, Region, Walker};
 use laidwork_plan::{Pass, PassKind, Warned, Warning};
 use laidwork_underlay::{fill_underlay, open_rows};
 use pattern::Pattern;
@@ -237,10 +237,12 @@ fn bent_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, deg
     if cells.is_empty() {
         return Vec::new();
     }
+    let rim = rim_of(beside, settings);
     let ground = cells::Ground {
         polygon,
         shape: Locator::from_rings(polygon.rings()),
         keep_out: beside.keep_out.map(Locator::new),
+        sure: rim.map(|(_, rim)| rim.sure),
         compensation: (!settings.trim_to_outline).then_some(settings.pull_compensation),
         pattern: Pattern::new(settings),
     };
@@ -254,7 +256,11 @@ fn bent_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, deg
         chain.begin_with(fill_underlay(polygon, hidden.as_ref(), degrees, underlay, start).passes);
     }
     if !settings.trim_to_outline {
-        let spots = bare::bare(polygon, rows.stretches(PassKind::Top), spacing);
+        let mut spots = bare::bare(polygon, rows.stretches(PassKind::Top), spacing);
+        if let Some((over, _)) = rim {
+            // Where rows thin out under it they may be bare.
+            spots = spots.difference(&over.offset(-bare::OVERLAP, Join::Bevel));
+        }
         fill_spots(&spots, &mut walker, start, &ground.pattern, spacing, &mut chain);
     }
     if let Some(first) = rows.first() {

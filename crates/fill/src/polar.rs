@@ -16,10 +16,14 @@ use laidwork_geometry::{FillRule, Frame, Polygon, Region, Ring};
 use std::f64::consts::{PI, TAU};
 
 /// How far from the point rays begin, in spacings; and at least, mm.
-const CORE: (f64, f64) = (5.0, 2.0);
+const CORE: (f64, f64) = (5.0, 3.0);
 
-/// How much farther out each zone ends than it begins.
-const ZONE_RATIO: f64 = 1.4;
+/// How much farther out each zone ends than it begins; and at least, in spacings: rows that end every millimetre would
+/// crowd their needle points.
+const ZONE: (f64, f64) = (1.4, 9.0);
+
+/// How far apart rays lie where their zone ends, in spacings.
+const WIDEST: f64 = 1.15;
 
 /// Polar coordinates about a point.
 #[derive(Clone, Copy, Debug)]
@@ -118,18 +122,41 @@ fn through_centre(ring: &Ring, centre: Point) -> Ring {
     Ring::new(points)
 }
 
+/// Where zones of rays begin and end, mm from the point: from `core` outward to beyond `farthest`.
+fn borders(core: f64, spacing: f64, farthest: f64) -> Vec<f64> {
+    let next = |&from: &f64| Some((from * ZONE.0).max(from + ZONE.1 * spacing));
+    let mut borders = Vec::new();
+    for border in std::iter::successors(Some(core), next) {
+        borders.push(border);
+        if border > farthest && borders.len() > 1 {
+            break;
+        }
+    }
+    borders
+}
+
+/// The border nearest to a distance from the point.
+fn nearest_border(borders: &[f64], r: f64) -> usize {
+    (level_at(borders, r) + 0.5).round().clamp(0.0, borders.len() as f64 - 1.0) as usize
+}
+
+/// In which zone a distance from the point lies: 0 in the middle of the first outside the core, 1 in that of the next.
+fn level_at(borders: &[f64], r: f64) -> f64 {
+    let first = borders.partition_point(|&border| border <= r).clamp(1, borders.len() - 1) - 1;
+    let (low, high) = (borders[first], borders[first + 1]);
+    first as f64 - 0.5 + (r.max(1e-6) / low).ln() / (high / low).ln()
+}
+
 /// The cells of a shape whose rows are rays from `centre`, about `spacing` mm apart.
 pub(crate) fn cells(polygon: &Polygon, centre: Point, spacing: f64) -> Vec<Cell> {
     let distances = polygon.outer.points.iter().map(|p| p.distance(centre)).filter(|d| d.is_finite());
     let farthest = distances.fold(1.0, f64::max);
     let polar = Polar { centre, reach: farthest };
     let core = (CORE.0 * spacing).max(CORE.1);
-    // 0 in the middle of the first zone outside the core, 1 in that of the next.
-    let level_at = |r: f64| (r.max(1e-6) / core).ln() / ZONE_RATIO.ln() - 0.5;
+    let borders = borders(core, spacing, farthest);
     let field = |uv: Point| {
-        let level = level_at(uv.x);
-        let border = core * ZONE_RATIO.powf((level + 0.5).round());
-        level + jag(uv.y / polar.reach * border)
+        let border = borders[nearest_border(&borders, uv.x)];
+        level_at(&borders, uv.x) + jag(uv.y / polar.reach * border)
     };
     let on_fabric = |part: &Polygon| {
         let fine = |p: Point| polar.reach * (0.024 / p.x.max(0.1)).sqrt();
@@ -139,7 +166,7 @@ pub(crate) fn cells(polygon: &Polygon, centre: Point, spacing: f64) -> Vec<Cell>
     let flat = opened(polygon, polar, farthest);
     let mut cells = Vec::new();
     for (level, part) in parted(&flat, step, field, -1, on_fabric) {
-        let radius = core * ZONE_RATIO.powf(f64::from(level) + 0.5);
+        let radius = borders.get((level + 1).max(0) as usize).map_or(farthest, |end| end / WIDEST);
         let rings: Vec<Ring> = on_fabric(&part).rings().cloned().collect();
         let mut covered = Region::from_rings(&rings, FillRule::NonZero).polygons;
         covered.sort_by(|a, b| b.area().total_cmp(&a.area()));

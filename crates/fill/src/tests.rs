@@ -488,3 +488,37 @@ fn needle_points_of_rings_do_not_line_up() {
     // More than half of them would lie beside one of the next ring if that were not looked at.
     assert!(near * 5 < points.len(), "{near} of {}", points.len());
 }
+
+/// The most needle points in any of the squares of 2 mm that the fabric is cut into, on a mm².
+fn most_on_a_square(passes: &[Pass]) -> f64 {
+    let mut squares = std::collections::BTreeMap::new();
+    for (_, point) in rounded(passes) {
+        *squares.entry(((point.x / 2.0).floor() as i64, (point.y / 2.0).floor() as i64)).or_insert(0) += 1;
+    }
+    f64::from(squares.into_values().max().unwrap_or(0)) / 4.0
+}
+
+#[test]
+fn zones_of_rays_do_not_end_close_together() {
+    let settings = FillSettings { flow: Flow::Radial { centre: None }, ..FillSettings::default() };
+    for radius in [6.0, 12.0, 25.0] {
+        let disc = polygon(circle(radius), vec![]);
+        let most = most_on_a_square(&fill("disc", &disc, None, &settings, Ends::default()).value);
+        assert!(most <= 9.5, "{radius}: {most} needle points on a mm²");
+    }
+}
+
+#[test]
+fn rays_thin_out_under_what_is_sewn_over_their_ends() {
+    let settings = FillSettings { flow: Flow::Radial { centre: None }, ..FillSettings::default() };
+    let disc = polygon(circle(18.0), vec![]);
+    let hole = circle(17.0).into_iter().rev().collect();
+    let over = Region::from(polygon(circle(30.0), vec![hole]));
+    let under = |overlap: f64| {
+        let beside = crate::Beside { keep_out: Some(&over), overlap, ..crate::Beside::default() };
+        let passes = fill("disc", &disc, beside, &settings, Ends::default()).value;
+        rounded(&passes).iter().filter(|(kind, p)| *kind == PassKind::Top && p.to_vec2().hypot() > 17.6).count()
+    };
+    let (all, thin) = (under(0.0), under(1.0));
+    assert!(thin * 4 < all * 3, "{thin} of {all} needle points");
+}

@@ -1,9 +1,8 @@
 //! Zones: where rows spread, further out there are more of them.
 //!
 //! In the plane of the rows a shape is parted by how far rows have spread. From
-//! one zone to the next the spread grows by a fixed ratio; each zone has rows of
-//! its own, laid as far apart as asked in its middle, so that nowhere is their
-//! spacing off by more than about the root of that ratio. Borders across rows are
+//! one zone to the next the spread grows by a ratio; each zone has rows of its own,
+//! so that nowhere is their spacing off by more than that. Borders across rows are
 //! jagged, or the ends of rows would line up. Parts of zones too small to be worth an end
 //! of their own join a neighbour.
 
