@@ -156,11 +156,12 @@ fn satin_outline(part: &Part<'_>, settings: &SatinSettings, ends: Ends) -> Warne
 
 /// The settings of a part's columns.
 fn columns(layer: &Layer<'_>, (drawing, ground): (&Drawing, PartGround<'_>)) -> SatinSettings {
-    let keys = &layer.settings.fill;
-    let fill = settings::fill(keys, lines_of(drawing, &keys.guides));
-    match layer.settings.satin.underlay_auto && ground.carries() {
-        true => settings::carried_satin(&layer.settings.satin, fill),
-        false => settings::satin(&layer.settings.satin, fill),
+    let (rows, keys) = (&layer.settings.fill, &layer.settings.satin);
+    let fill = settings::fill(rows, lines_of(drawing, &rows.guides));
+    let may_be_lighter = keys.underlay_auto || !keys.spacing_is_written;
+    match may_be_lighter && ground.carries() {
+        true => settings::carried_satin(keys, fill),
+        false => settings::satin(keys, fill),
     }
 }
 
