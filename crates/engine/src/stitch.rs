@@ -1,6 +1,6 @@
 //! One part becomes passes: the method crates are called here.
 
-use crate::hidden::{Hidden, PartGround};
+use crate::hidden::{Carried, Hidden, PartGround};
 use crate::layer::{Ink, Layer};
 use crate::part::Part;
 use crate::settings;
@@ -159,10 +159,8 @@ fn columns(layer: &Layer<'_>, (drawing, ground): (&Drawing, PartGround<'_>)) -> 
     let (rows, keys) = (&layer.settings.fill, &layer.settings.satin);
     let fill = settings::fill(rows, lines_of(drawing, &rows.guides));
     let may_be_lighter = keys.underlay_auto || !keys.spacing_is_written;
-    match may_be_lighter && ground.carries() {
-        true => settings::carried_satin(keys, fill),
-        false => settings::satin(keys, fill),
-    }
+    let carried = if may_be_lighter { ground.carries() } else { Carried::No };
+    settings::carried_satin(keys, fill, carried)
 }
 
 /// The lines of the drawing's shapes `numbers`: centre lines of strokes,

@@ -55,6 +55,21 @@ fn columns_on_rows_take_the_lightest_underlay() {
     assert!(underlay(&carried, "bar") > 20.0);
 }
 
+#[test]
+fn columns_whose_edges_lie_on_rims_take_no_edge_runs() {
+    let bar = |height: f64| format!(r##"<rect id="bar" x="10" y="28" width="40" height="{height}" fill="#cc3333"/>"##);
+    let recipe = "[[rule]]\nmatch = \"bar\"\nmethod = \"satin\"\n";
+    let of = |shapes: &str| underlay(&sewn(shapes, recipe), "bar");
+    for (height, share) in [(3.5, 0.7), (5.0, 0.9)] {
+        let (alone, on_rims) = (of(&bar(height)), of(&format!("{FIELD}{}", bar(height))));
+        assert!(on_rims < share * alone && on_rims > 20.0, "{height}: {on_rims} of {alone}");
+    }
+    // Half of it beside the rows: they carry one side only.
+    let half = r##"<rect id="half" width="60" height="30" fill="#225522"/>"##;
+    let beside = of(&format!("{half}{}", bar(3.5)));
+    assert!((beside / of(&bar(3.5)) - 1.0).abs() < 0.05, "{beside}");
+}
+
 /// Length of a piece's top stitches, mm.
 fn top(plan: &Plan, name: &str) -> f64 {
     let piece = plan.pieces.iter().find(|piece| piece.name == name).unwrap();
