@@ -3,7 +3,7 @@
 
 use crate::layer::Layer;
 use crate::part::Part;
-use laidwork_geometry::{FillRule, Locator, Polygon, Region, Ring};
+use laidwork_geometry::{FillRule, Join, Locator, Polygon, Region, Ring};
 use laidwork_plan::{Method, Rect};
 use rayon::prelude::*;
 use rstar::primitives::{GeomWithData, Rectangle};
@@ -19,6 +19,9 @@ pub(crate) struct Hidden {
 
 /// A part is carried by what lies under more than this share of its area.
 const CARRIED_SHARE: f64 = 0.9;
+
+/// The edge of a part is so wide, mm: where an edge run would lie, and less than the usual rim.
+const EDGE: f64 = 0.7;
 
 /// More edges than this under one part are not looked at.
 const MOST_EDGES: usize = 50_000;
@@ -116,12 +119,29 @@ pub(crate) struct PartGround<'a> {
     under: &'a [usize],
 }
 
+/// How much of a part the rows beneath it carry.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Carried {
+    /// Next to nothing, or only some of its edge.
+    No,
+    /// All along its outline: knock-out left their rims there.
+    Edges,
+    /// Nearly all of it.
+    Whole,
+}
+
 impl PartGround<'_> {
-    /// Whether nearly all of the part lies on the layers before it.
-    pub fn carries(&self) -> bool {
-        let polygon = &self.part.polygon;
-        let shared = self.under().map_or(0.0, |under| under.intersection(&polygon.clone().into()).area());
-        shared > CARRIED_SHARE * polygon.area()
+    /// How much of the part lies on the layers before it.
+    pub fn carries(&self) -> Carried {
+        let Some(under) = self.under() else { return Carried::No };
+        let part = Region::from(self.part.polygon.clone());
+        let is_on = |region: &Region| under.intersection(region).area() > CARRIED_SHARE * region.area();
+        let edge = || part.difference(&part.offset(-EDGE, Join::Round { tolerance: 0.02 }));
+        match () {
+            () if is_on(&part) => Carried::Whole,
+            () if is_on(&edge()) => Carried::Edges,
+            () => Carried::No,
+        }
     }
 
     /// What of the layers before the part lies about it; nothing where they are too many to tell.

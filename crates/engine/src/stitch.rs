@@ -1,6 +1,6 @@
 //! One part becomes passes: the method crates are called here.
 
-use crate::hidden::{Hidden, PartGround};
+use crate::hidden::{Carried, Hidden, PartGround};
 use crate::layer::{Ink, Layer};
 use crate::part::Part;
 use crate::settings;
@@ -156,12 +156,11 @@ fn satin_outline(part: &Part<'_>, settings: &SatinSettings, ends: Ends) -> Warne
 
 /// The settings of a part's columns.
 fn columns(layer: &Layer<'_>, (drawing, ground): (&Drawing, PartGround<'_>)) -> SatinSettings {
-    let keys = &layer.settings.fill;
-    let fill = settings::fill(keys, lines_of(drawing, &keys.guides));
-    match layer.settings.satin.underlay_auto && ground.carries() {
-        true => settings::carried_satin(&layer.settings.satin, fill),
-        false => settings::satin(&layer.settings.satin, fill),
-    }
+    let (rows, keys) = (&layer.settings.fill, &layer.settings.satin);
+    let fill = settings::fill(rows, lines_of(drawing, &rows.guides));
+    let may_be_lighter = keys.underlay_auto || !keys.spacing_is_written;
+    let carried = if may_be_lighter { ground.carries() } else { Carried::No };
+    settings::carried_satin(keys, fill, carried)
 }
 
 /// The lines of the drawing's shapes `numbers`: centre lines of strokes,

@@ -56,6 +56,41 @@ fn columns_on_rows_take_the_lightest_underlay() {
 }
 
 #[test]
+fn columns_whose_edges_lie_on_rims_take_no_edge_runs() {
+    let bar = |height: f64| format!(r##"<rect id="bar" x="10" y="28" width="40" height="{height}" fill="#cc3333"/>"##);
+    let recipe = "[[rule]]\nmatch = \"bar\"\nmethod = \"satin\"\n";
+    let of = |shapes: &str| underlay(&sewn(shapes, recipe), "bar");
+    for (height, share) in [(3.5, 0.7), (5.0, 0.9)] {
+        let (alone, on_rims) = (of(&bar(height)), of(&format!("{FIELD}{}", bar(height))));
+        assert!(on_rims < share * alone && on_rims > 20.0, "{height}: {on_rims} of {alone}");
+    }
+    // Half of it beside the rows: they carry one side only.
+    let half = r##"<rect id="half" width="60" height="30" fill="#225522"/>"##;
+    let beside = of(&format!("{half}{}", bar(3.5)));
+    assert!((beside / of(&bar(3.5)) - 1.0).abs() < 0.05, "{beside}");
+}
+
+/// Length of a piece's top stitches, mm.
+fn top(plan: &Plan, name: &str) -> f64 {
+    let piece = plan.pieces.iter().find(|piece| piece.name == name).unwrap();
+    let passes = piece.passes.iter().filter(|pass| pass.kind == PassKind::Top);
+    passes.flat_map(|pass| pass.points.windows(2).map(|pair| pair[0].distance(pair[1]))).sum()
+}
+
+#[test]
+fn narrow_columns_on_rows_take_fewer_threads() {
+    let bar = r##"<rect id="bar" x="10" y="28" width="40" height="1.5" fill="#cc3333"/>"##;
+    let auto = "[[rule]]\nmatch = \"bar\"\nmethod = \"satin\"\n";
+    let of = |shapes: &str, recipe: &str| top(&sewn(shapes, recipe), "bar");
+    let on_rows = format!("{FIELD}{bar}");
+    let (alone, carried) = (of(bar, auto), of(&on_rows, auto));
+    assert!(carried < 0.9 * alone && carried > 0.8 * alone, "{carried} of {alone}");
+    // A spacing that was asked for is sewn.
+    let asked = format!("{auto}spacing = 0.17\n");
+    assert!(of(&on_rows, &asked) > 0.99 * alone);
+}
+
+#[test]
 fn an_underlay_that_was_asked_for_is_sewn() {
     let asked = "[[rule]]\nmethod = \"fill\"\nknock_out = false\nunderlay = [\"edge-run\", \"rows\"]\n";
     assert!(underlay(&sewn(&format!("{FIELD}{DISC}"), asked), "disc") > 100.0);

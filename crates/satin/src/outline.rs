@@ -45,8 +45,8 @@ impl Apart {
 
     /// Whether it was taken apart by settings that differ from `settings` in nothing that matters to it.
     fn is_by(&self, settings: &SatinSettings) -> bool {
-        let SatinSettings { underlay, fill, .. } = settings.clone();
-        SatinSettings { underlay, fill, ..self.settings.clone() } == *settings
+        let SatinSettings { underlay, fill, narrow_opened, .. } = settings.clone();
+        SatinSettings { underlay, fill, narrow_opened, ..self.settings.clone() } == *settings
     }
 
     /// Sews `polygon`, which it was made from, as one unbroken chain. What lies in `hidden` is sewn over later.

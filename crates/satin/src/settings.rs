@@ -47,6 +47,9 @@ pub struct SatinSettings {
     /// Distance between neighbouring threads at the longer side, square to
     /// them: half the distance between needle points that follow each other on that side.
     pub spacing: f64,
+    /// Where the wedges between threads stay near the outline nevertheless, as in narrow columns, threads lie up to so
+    /// many times as far apart: 1, but for columns on rows, which show no cloth.
+    pub narrow_opened: f64,
     /// Wider columns are split or filled.
     pub max_width: f64,
     /// Narrower columns are runs along their middle.
@@ -79,6 +82,7 @@ impl Default for SatinSettings {
     fn default() -> SatinSettings {
         SatinSettings {
             spacing: 0.17,
+            narrow_opened: 1.0,
             max_width: 7.0,
             min_width: 0.8,
             split_length: 4.0,
@@ -107,6 +111,7 @@ impl SatinSettings {
         let usual = SatinSettings::default();
         SatinSettings {
             spacing: within(self.spacing, 0.05, 5.0, usual.spacing),
+            narrow_opened: within(self.narrow_opened, 1.0, 2.0, usual.narrow_opened),
             max_width: within(self.max_width, 1.0, 11.0, usual.max_width),
             min_width: within(self.min_width, 0.1, 5.0, usual.min_width),
             split_length: within(self.split_length, 1.0, 11.0, usual.split_length),

@@ -151,7 +151,8 @@ fn pulled(crossing: Crossing, settings: &SatinSettings) -> Crossing {
     Crossing::new(crossing.left - along * (left + missing), crossing.right + along * (right + missing))
 }
 
-/// How many spacings make up a way of `spacing` mm where the column is `width` mm wide: one, or a little more.
+/// How many spacings make up a way of `spacing` mm where the column is `width` mm wide: one, or a little more, or fewer
+/// in narrow columns that may be opened.
 ///
 /// Threads that meet at a point of a side open a wedge to the next point, which reaches 1 - 0.3 / (2 spacing) of the
 /// width into the column. In wide columns a little less spacing keeps it near the outline.
@@ -160,7 +161,7 @@ fn closer(width: f64, settings: &SatinSettings) -> f64 {
     let reach = WEDGE + pull.0.min(pull.1).max(0.0);
     let wanted = THREAD / 2.0 / (1.0 - reach / width.max(2.0 * reach));
     let closer = settings.spacing / wanted;
-    if (1.0..=CLOSEST).contains(&closer) { closer } else { 1.0 }
+    if closer <= CLOSEST { closer.max(1.0 / settings.narrow_opened) } else { 1.0 }
 }
 
 /// Crossings one spacing apart, the first and the last of the band included.
@@ -280,6 +281,19 @@ mod tests {
         assert!((0.94..0.98).contains(&pitch(5.0, 0.17)), "{}", pitch(5.0, 0.17));
         // Threads that are meant to lie apart stay so.
         assert!(pitch(5.0, 0.3) > 0.99);
+    }
+
+    #[test]
+    fn narrow_columns_that_may_be_opened_are() {
+        let pitch = |width: f64| {
+            let settings = SatinSettings { narrow_opened: 1.18, ..SatinSettings::default() };
+            let threads = lay(&bar(width, 20), &settings);
+            threads.crossings[10].left.distance(threads.crossings[9].left)
+        };
+        // Wide ones keep their spacing: wedges would reach far into them.
+        let pitches = [1.0, 1.5, 2.0, 5.0].map(pitch);
+        assert!(pitches[0] > 0.197 && pitches[0] < 0.201, "{pitches:?}");
+        assert!(pitches[2] > 0.18 && pitches[2] < 0.19 && pitches[3] < 0.17, "{pitches:?}");
     }
 
     #[test]
