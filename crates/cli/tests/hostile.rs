@@ -352,13 +352,31 @@ fn intricate() {
         });
         svg(&format!(r#"<path fill-rule="evenodd" d="M1 1H99V99H1Z{holes}"/>"#))
     });
-    family("wide combs", &[20, 150, 300], |n| {
+    family("wide combs", &[20, 150, 300, 2_400], |n| {
         let width = 1_805.0 / n as f64;
         let teeth = repeated(n, |i| {
             let (a, b) = (2.0 + width * i as f64, 2.0 + width * (i as f64 + 0.4));
             format!("L{a:.4} 5L{a:.4} 90L{b:.4} 90L{b:.4} 5")
         });
         sized("1900mm", "100mm", "0 0 1900 100", &format!(r#"<path d="M2 2{teeth}L1862 2Z"/>"#))
+    });
+    family("square holes", &[100, 2_500, 20_000], |n| {
+        let side = n.isqrt();
+        let length = 2 * side + 2;
+        let holes = repeated(side * side, |i| format!("M{} {}h1v1h-1z", 1 + 2 * (i % side), 1 + 2 * (i / side)));
+        let d = format!("M0 0H{length}V{length}H0Z{holes}");
+        let size = format!("{length}mm");
+        sized(&size, &size, &format!("0 0 {length} {length}"), &format!(r#"<path fill-rule="evenodd" d="{d}"/>"#))
+    });
+    family("grids in one stroke", &[10, 60, 120], |n| {
+        let end = 1.2 * n as f64 + 1.0;
+        let lines = repeated(n, |i| {
+            let at = 1.0 + 1.2 * i as f64;
+            format!("M1 {at:.1}H{end:.1}M{at:.1} 1V{end:.1}")
+        });
+        let size = format!("{:.1}mm", end + 1.0);
+        let view = format!("0 0 {0:.1} {0:.1}", end + 1.0);
+        sized(&size, &size, &view, &format!(r#"<path d="{lines}" fill="none" stroke="red" stroke-width="0.5"/>"#))
     });
     family("rings just wide enough", &[20, 60], |n| {
         let rings = repeated(n, |i| {

@@ -15,6 +15,10 @@ use std::collections::BTreeSet;
 /// Chords of the arcs of a border lie inside them by at most this, mm.
 const ARC_TOLERANCE: f64 = 0.01;
 
+/// A shape with a longer outline is not taken apart into columns, mm: a tenth of a second for each metre is ten for it,
+/// and its columns would take a day to sew.
+const LONGEST_IN_COLUMNS: f64 = 150_000.0;
+
 /// One thing to be sewn.
 #[derive(Clone, Debug)]
 pub(crate) struct Layer<'a> {
@@ -194,6 +198,16 @@ pub(crate) fn layers<'a>(
                 }
                 None => region,
             };
+            let in_columns = ink.is_none() && matches!(settings.method, MethodChoice::Auto | MethodChoice::Satin);
+            let method = if in_columns && region.perimeter() > LONGEST_IN_COLUMNS {
+                let metres = region.perimeter() / 1000.0;
+                let what =
+                    format!("its outline is {metres:.0} m long, so it is filled and not taken apart into columns");
+                warnings.push(Warning::at(&shape.name, what, "draw it as several shapes, or smaller"));
+                MethodChoice::Fill
+            } else {
+                settings.method
+            };
             layers.push(Layer {
                 shape: index,
                 name: shape.name.clone(),
@@ -201,7 +215,7 @@ pub(crate) fn layers<'a>(
                 region,
                 drawn: &shape.region,
                 ink,
-                method: settings.method,
+                method,
                 settings,
                 knock_out: settings.knock_out,
             });

@@ -13,6 +13,10 @@ pub(crate) const SHORTEST: f64 = 0.32;
 /// No stitch is longer than this, mm: 12 and room for rounding to 0.01.
 const LONGEST: f64 = 11.9;
 
+/// The one way under the rows of a shape of more edges may touch its outline: keeping clear of it would take longer
+/// than all the rows.
+const MANY_EDGES: usize = 10_000;
+
 /// Passes that go on from each other.
 #[derive(Debug, Default)]
 pub(crate) struct Chain {
@@ -41,6 +45,9 @@ impl Chain {
         let Some(from) = self.last().or(start) else { return };
         match clear_way(polygon, clear, from, goal) {
             Some(way) => self.run_along(PassKind::Travel, &way, TRAVEL_STITCH),
+            None if polygon.rings().map(|ring| ring.points.len()).sum::<usize>() > MANY_EDGES => {
+                self.go_by(&mut Walker::new(polygon), start, goal);
+            }
             None => self.go_by(&mut Walker::with_clearance(polygon, CLEAR), start, goal),
         }
     }

@@ -6,7 +6,7 @@
 //! of Lee and Preparata, 1984, for gates that are all parallel).
 
 use kurbo::Point;
-use laidwork_geometry::{Corridor, Join, OutlineWays, Polygon, Region, RowGraph, RowSpan};
+use laidwork_geometry::{Corridor, Join, OutlineWays, Polygon, Region, RowGraph, RowSpan, Walker};
 
 /// How far a way keeps from the outline where there is room, mm.
 pub(crate) const CLEAR: f64 = 0.5;
@@ -102,9 +102,9 @@ fn next_turn(apex: Point, gates: impl Iterator<Item = (usize, Gate)>) -> Option<
     None
 }
 
-/// A way inside `polygon` that is near enough to the straight line to do without a triangulation: it keeps
-/// [`CLEAR`] of the outline but for the approach to its ends. `None` where there is none so near. `clear` is the
-/// polygon shrunk by that, where it is known already.
+/// A way inside `polygon` that keeps [`CLEAR`] of the outline but for the approach to its ends: along the outline so far
+/// inside where that is not long, else the shortest there. `None` where both ends do not lie at one part of what is so
+/// far inside. `clear` is the polygon shrunk by that, where it is known already.
 pub(crate) fn clear_way(polygon: &Polygon, clear: Option<Region>, from: Point, goal: Point) -> Option<Vec<Point>> {
     let nearest = |polygon: &Polygon, point| Some(polygon.nearest_on_outline(point)?.point);
     let inside = |point: Point| if polygon.contains(point) { Some(point) } else { nearest(polygon, point) };
@@ -126,7 +126,7 @@ pub(crate) fn clear_way(polygon: &Polygon, clear: Option<Region>, from: Point, g
         };
         if sees(enter, from) && sees(leave, goal) {
             let mut way = vec![from];
-            way.extend(ways.way(enter, leave)?);
+            way.extend(ways.way(enter, leave).unwrap_or_else(|| Walker::new(part).path(enter, leave)));
             way.push(goal);
             return Some(way);
         }
