@@ -11,7 +11,7 @@ use std::path::PathBuf;
     about = "Turns drawn outlines into embroidery stitches",
     max_term_width = 96,
     arg_required_else_help = true,
-    after_help = "Exit codes: 0 done, 1 done but a check failed, a row was bad or text was left out for want of a font, 2 bad input or usage (nothing is written)."
+    after_help = "Exit codes: 0 done, 1 done but a check failed, a row was bad or text was left out for want of a font that has it, 2 bad input or usage (nothing is written)."
 )]
 pub struct Cli {
     /// What to do.

@@ -442,3 +442,17 @@ fn text_left_out_for_want_of_a_font_is_no_whole_design() {
     let whole = desk.run(&["sew", "leaf.svg", "--font", &fixture("fonts")]);
     assert_eq!(code(&whole), 0, "{}", errors(&whole));
 }
+
+#[test]
+fn a_letter_that_the_font_lacks_is_no_whole_design() {
+    let desk = Desk::new();
+    let text = r#"<text id="word" x="1" y="19" font-size="6" font-family="Inconsolata">A</text></svg>"#;
+    desk.put("whole.svg", &LEAF.replace("</svg>", text));
+    desk.put("lacking.svg", &LEAF.replace("</svg>", &text.replace(">A<", ">A水<")));
+    for by in [&["whole.svg", "--text", "word=B水"][..], &["lacking.svg"]] {
+        let output = desk.run(&[&["sew", "-o", "x.stitches", "--font", &fixture("fonts")], by].concat());
+        assert_eq!(code(&output), 1, "{by:?}: {}", errors(&output));
+        assert!(errors(&output).contains("no font has the characters 水"), "{}", errors(&output));
+        assert!(desk.path("x.stitches").exists(), "what there is is sewn");
+    }
+}

@@ -138,6 +138,20 @@ fn text_left_out_for_want_of_a_font_fails_its_designs() {
 }
 
 #[test]
+fn a_letter_that_the_font_lacks_fails_its_design() {
+    let desk = Desk::new("plant,radius,leaf\nPea,7,#5d9a4a\n豆,8,#4f8a3c\n");
+    let name = "<text x=\"2\" y=\"9\" font-size=\"9\" font-family=\"Inconsolata\">A{plant}</text></svg>";
+    desk.put("marker.svg", &MARKER.replace("</svg>", name));
+    let fonts = concat!(env!("CARGO_MANIFEST_DIR"), "/../../fixtures/fonts");
+    let output = desk.many(&["--font", fonts]);
+    assert_eq!(code(&output), 1, "{}", text(&output.stderr));
+    assert!(text(&output.stderr).contains("no font has the characters 豆"), "{}", text(&output.stderr));
+    let summary = fs::read_to_string(desk.path("beds/summary.csv")).unwrap();
+    let lost: Vec<bool> = summary.lines().skip(1).map(|row| row.contains("all that is drawn")).collect();
+    assert_eq!(lost, [false, true], "{summary}");
+}
+
+#[test]
 fn programs_are_written_for_the_machine_that_the_command_names() {
     let desk = Desk::new(BEDS);
     let program = |args: &[&str]| {

@@ -121,7 +121,9 @@ impl Asked {
             let instead = found.and_then(|id| database.face(id)).and_then(|face| face.families.first());
             let instead = instead.map_or_else(|| "nothing".to_string(), |family| quote(&family.0));
             self.note(|missing| {
-                missing.families.insert(quote(&named.join(", ")), instead);
+                if missing.families.len() < MOST_TOLD {
+                    missing.families.insert(quote(&named.join(", ")), instead);
+                }
             });
         }
         found
@@ -132,7 +134,9 @@ impl Asked {
         let found = (FontResolver::default_fallback_selector())(c, used, database);
         if found.is_none() && !c.is_whitespace() && !c.is_control() {
             self.note(|missing| {
-                missing.characters.insert(c);
+                if missing.characters.len() < MOST_TOLD {
+                    missing.characters.insert(c);
+                }
             });
         }
         found
@@ -140,12 +144,10 @@ impl Asked {
 
     fn note(&self, change: impl FnOnce(&mut Missing)) {
         let mut missing = self.missing.lock().unwrap_or_else(PoisonError::into_inner);
-        if missing.families.len() < MOST_TOLD && missing.characters.len() < MOST_TOLD {
-            change(&mut missing);
-        }
+        change(&mut missing);
     }
 
-    /// A warning for each family and one for all characters that were missing.
+    /// A warning for each family and one for all characters that were missing; without these the design is not whole.
     pub fn into_warnings(self) -> Vec<Warning> {
         let missing = self.missing.into_inner().unwrap_or_else(PoisonError::into_inner);
         let mut warnings: Vec<Warning> = missing
@@ -159,7 +161,8 @@ impl Asked {
         if !missing.characters.is_empty() {
             let characters: String = missing.characters.iter().flat_map(|&c| [c, ' ']).collect();
             let what = format!("no font has the characters {}", characters.trim_end());
-            warnings.push(Warning::new(what, "name a font that has them with --font"));
+            let advice = "name a font that has them with --font";
+            warnings.push(Warning { incomplete: true, ..Warning::new(what, advice) });
         }
         warnings
     }

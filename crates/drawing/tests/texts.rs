@@ -51,8 +51,25 @@ fn another_font_and_missing_letters_are_said() {
     let said: String = d.warnings.iter().map(ToString::to_string).collect();
     assert!(said.contains("Nowhere Sans") && said.contains("Inconsolata") && said.contains('水'), "{said}");
     assert!(!d.value.shapes.is_empty());
+    let incomplete: Vec<bool> = d.warnings.iter().map(|warning| warning.incomplete).collect();
+    assert_eq!(incomplete, [false, true], "another font draws the text, a missing letter is lost");
     let generic = with_font(r#"<text x="5" y="40" font-family="Inconsolata, sans-serif" font-size="20">a</text>"#);
     assert!(generic.warnings.is_empty());
+}
+
+#[test]
+fn missing_letters_are_said_beside_any_number_of_missing_fonts() {
+    let texts: String = (0..30).map(|i| format!(r#"<text y="40" font-family="Nowhere {i}">a</text>"#)).collect();
+    let d = with_font(&format!(r#"{texts}<text y="40" font-family="Inconsolata">水</text>"#));
+    assert!(d.warnings.last().is_some_and(|last| last.incomplete && last.what.contains('水')), "{:?}", d.warnings);
+}
+
+#[test]
+fn characters_that_nobody_sees_are_not_missed() {
+    for unseen in ['\u{ad}', '\u{200b}', '\u{200d}', '\u{200e}', '\u{2060}', '\u{fe0f}', '\u{feff}'] {
+        let d = with_font(&format!(r#"<text x="5" y="40" font-family="Inconsolata" font-size="20">a{unseen}b</text>"#));
+        assert_eq!(d.warnings, [], "{unseen:?}");
+    }
 }
 
 #[test]
