@@ -8,7 +8,7 @@ use laidwork_benches::{many_holes, many_shapes, one_shape};
 use laidwork_fill::{Ends, FillSettings, FillUnderlay, RowAngle, fill};
 use laidwork_geometry::Polygon;
 use laidwork_list::{WriteOptions, write};
-use laidwork_plan::{Color, Method, Piece, Plan, Point, Thread};
+use laidwork_plan::{Color, Method, Pass, Piece, Plan, Point, Thread};
 use rayon::prelude::*;
 use std::error::Error;
 use std::fmt::Write as _;
@@ -59,9 +59,10 @@ fn once(case: &str, sewn: &str, written: &str) -> Result<f64> {
     let passes_of = |polygon: &Polygon| fill("cold", polygon, None, &settings, Ends::default()).value;
     let path = std::env::temp_dir().join(format!("laidwork-cold-{}", std::process::id()));
     let clock = Instant::now();
+    let sewn: Vec<Vec<Pass>> = polygons.par_iter().map(passes_of).collect();
     if written == "list" {
         let piece = |passes| Piece { name: "shape".to_owned(), method: Method::Fill, thread: 0, passes };
-        let pieces = polygons.par_iter().map(passes_of).map(piece).collect();
+        let pieces = sewn.into_iter().map(piece).collect();
         let plan = Plan {
             threads: vec![Thread { color: Color { red: 0, green: 0, blue: 0 }, name: None }],
             pieces,
@@ -69,8 +70,7 @@ fn once(case: &str, sewn: &str, written: &str) -> Result<f64> {
         };
         write(&plan, &mut File::create(&path)?, WriteOptions::default())?;
     } else {
-        let passes = polygons.iter().flat_map(passes_of);
-        let points: Vec<Point> = passes.flat_map(|pass| pass.points).collect();
+        let points: Vec<Point> = sewn.into_iter().flatten().flat_map(|pass| pass.points).collect();
         let mut text = String::new();
         for point in points {
             writeln!(text, "{:.2} {:.2}", point.x, point.y)?;

@@ -119,9 +119,9 @@ impl Painter<'_> {
         }
         if let Some(stroke) = path.stroke() {
             let Some(shows) = self.shows(stroke.paint(), stroke.opacity()) else { return Ok(false) };
-            let mut ink = stroke::draw(&outline, stroke, to_mm, self.clips.tolerance, bounds);
+            let ink = stroke::draw(&outline, stroke, to_mm, self.clips.tolerance, bounds);
             self.budget.stroke(&ink, self.clips.rect, "a mask")?;
-            layers.push((shows, ink.region()));
+            layers.push((shows, ink.into_parts().1));
         }
         if path.paint_order() == usvg::PaintOrder::StrokeAndFill {
             layers.reverse();

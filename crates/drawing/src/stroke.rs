@@ -28,13 +28,14 @@ pub(crate) struct Ink {
 }
 
 impl Ink {
-    /// All of it.
-    pub fn region(&mut self) -> Region {
-        let mut parts: Vec<Region> = self.plain.drain(..).map(Region::from).collect();
+    /// How it runs, and all that it covers.
+    pub fn into_parts(self) -> (Stroke, Region) {
+        let mut parts: Vec<Region> = self.plain.into_iter().map(Region::from).collect();
         if !self.rings.is_empty() {
             parts.push(Region::union_of_chain(&self.rings));
         }
-        if parts.len() > 1 { Region::union_all(&parts) } else { parts.pop().unwrap_or_default() }
+        let region = if parts.len() > 1 { Region::union_all(&parts) } else { parts.pop().unwrap_or_default() };
+        (self.stroke, region)
     }
 }
 

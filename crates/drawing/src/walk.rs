@@ -7,9 +7,9 @@ use crate::mask::mask_region;
 use crate::names::{Names, clean, join};
 use crate::notes::{Kind, Notes};
 use crate::shape_path::{affine, bez_path};
-use crate::stroke::{self, Ink};
 use crate::survey::{Survey, words};
 use crate::{Error, Paint, Shape};
+use crate::{Stroke, stroke};
 use kurbo::{Affine, BezPath, Rect};
 use laidwork_geometry::{FillRule, Join, Polygon, Region, Ring, clip_ring, flatten_to_rings};
 use laidwork_plan::Color;
@@ -286,15 +286,15 @@ impl Walk<'_, '_> {
         outline: &BezPath,
         to_mm: Affine,
         name: &str,
-    ) -> Result<Option<(Ink, Region)>, Error> {
+    ) -> Result<Option<(Stroke, Region)>, Error> {
         self.budget.flattened(&(to_mm * outline), self.setting.tolerance, name)?;
-        let mut ink = stroke::draw(outline, stroke, to_mm, self.setting.tolerance, self.around());
+        let ink = stroke::draw(outline, stroke, to_mm, self.setting.tolerance, self.around());
         self.budget.stroke(&ink, self.setting.rect, name)?;
         if ink.too_many_dashes {
             self.notes.add(Kind::TooManyDashes, || name.into());
         }
-        let region = ink.region();
-        Ok((!ink.stroke.lines.is_empty()).then_some((ink, region)))
+        let (stroke, region) = ink.into_parts();
+        Ok((!stroke.lines.is_empty()).then_some((stroke, region)))
     }
 
     /// The viewport and a little around it.
@@ -335,13 +335,18 @@ impl Walk<'_, '_> {
         })
     }
 
-    fn stroke_shape(&mut self, name: &str, (ink, region): (Ink, Region), color: Color, scope: &Scope) -> Option<Shape> {
+    fn stroke_shape(
+        &mut self,
+        name: &str,
+        (mut stroke, region): (Stroke, Region),
+        color: Color,
+        scope: &Scope,
+    ) -> Option<Shape> {
         let region = self.visible(region, scope);
         if region.is_empty() {
             self.remark_on_hidden(name, scope);
             return None;
         }
-        let mut stroke = ink.stroke;
         let rect = self.setting.rect.inflate(MARGIN, MARGIN);
         let outside = stroke.lines.iter().flat_map(|line| &line.points).any(|point| !rect.contains(*point));
         if outside {

@@ -136,12 +136,11 @@ impl PartGround<'_> {
         let Some(under) = self.under() else { return Carried::No };
         let part = Region::from(self.part.polygon.clone());
         let is_on = |region: &Region| under.intersection(region).area() > CARRIED_SHARE * region.area();
-        let edge = || part.difference(&part.offset(-EDGE, Join::Round { tolerance: 0.02 }));
-        match () {
-            () if is_on(&part) => Carried::Whole,
-            () if is_on(&edge()) => Carried::Edges,
-            () => Carried::No,
+        if is_on(&part) {
+            return Carried::Whole;
         }
+        let edge = part.difference(&part.offset(-EDGE, Join::Round { tolerance: 0.02 }));
+        if is_on(&edge) { Carried::Edges } else { Carried::No }
     }
 
     /// What of the layers before the part lies about it; nothing where they are too many to tell.

@@ -199,8 +199,9 @@ pub(crate) fn layers<'a>(
                 None => region,
             };
             let in_columns = ink.is_none() && matches!(settings.method, MethodChoice::Auto | MethodChoice::Satin);
-            let method = if in_columns && region.perimeter() > LONGEST_IN_COLUMNS {
-                let metres = region.perimeter() / 1000.0;
+            let length = if in_columns { region.perimeter() } else { 0.0 };
+            let method = if length > LONGEST_IN_COLUMNS {
+                let metres = length / 1000.0;
                 let what =
                     format!("its outline is {metres:.0} m long, so it is filled and not taken apart into columns");
                 warnings.push(Warning::at(&shape.name, what, "draw it as several shapes, or smaller"));

@@ -192,11 +192,10 @@ fn are_as_wide(polygons: &[Polygon], width: f64, share: f64) -> bool {
     }
     let middles: Vec<Region> =
         polygons.iter().map(|polygon| Region::from(polygon.clone()).shrunk(radius, tolerance)).collect();
-    let middles = || middles.iter().filter(|middles| !middles.is_empty());
-    middles().map(|middles| least(middles.area())).sum::<f64>() > wanted
-        || middles().map(|middles| middles.offset(radius, Join::Round { tolerance }).area()).sum::<f64>() > wanted
+    total(&middles, |middles| least(middles.area())) > wanted
+        || total(&middles, |middles| middles.offset(radius, Join::Round { tolerance }).area()) > wanted
 }
 
-fn total(polygons: &[Polygon], what: impl Fn(&Polygon) -> f64) -> f64 {
-    polygons.iter().map(what).sum()
+fn total<T>(all: &[T], what: impl Fn(&T) -> f64) -> f64 {
+    all.iter().map(what).sum()
 }

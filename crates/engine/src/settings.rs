@@ -83,8 +83,8 @@ pub(crate) fn carried_satin(keys: &SatinKeys, fill: FillSettings, carried: Carri
         && keys.underlay_auto
     {
         medium.clone_from(narrow);
-        wide.retain(|layer| carried == Carried::Edges && !matches!(layer, ColumnLayer::EdgeRun { .. }));
-        if wide.is_empty() {
+        wide.retain(|layer| !matches!(layer, ColumnLayer::EdgeRun { .. }));
+        if carried == Carried::Whole || wide.is_empty() {
             wide.clone_from(narrow);
         }
     }

@@ -160,7 +160,7 @@ fn covering_fill(
     let Some(rows) = rows else { return Vec::new() };
     let mut chain = Chain::default();
     let mut clear = None;
-    if let Some(under) = under.flatten() {
+    if let Some(under) = under {
         chain.begin_with(under.passes);
         // What it was shrunk to for the underlay serves for ways as well.
         clear = under.shrunk.filter(|_| (under.inset - travel::CLEAR).abs() < 1e-6);
@@ -182,14 +182,14 @@ const WORTH_TWO: f64 = 400.0;
 fn side_by_side<A, B: Send>(
     polygon: &Polygon,
     one: impl FnOnce() -> A,
-    other: impl FnOnce() -> B + Send,
+    other: impl FnOnce() -> Option<B> + Send,
 ) -> (A, Option<B>) {
     if polygon.area() < WORTH_TWO {
-        return (one(), Some(other()));
+        return (one(), other());
     }
     let mut second = None;
     let first = rayon::in_place_scope(|scope| {
-        scope.spawn(|_| second = Some(other()));
+        scope.spawn(|_| second = other());
         one()
     });
     (first, second)
@@ -257,7 +257,7 @@ fn bent_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, deg
     }
     if !settings.trim_to_outline {
         let mut spots = bare::bare(polygon, rows.stretches(PassKind::Top), spacing);
-        if let Some((over, _)) = rim {
+        if let Some((over, _)) = rim.filter(|_| !spots.is_empty()) {
             // Where rows thin out under it they may be bare.
             spots = spots.difference(&over.offset(-bare::OVERLAP, Join::Bevel));
         }

@@ -89,17 +89,19 @@ pub(crate) fn patches(
     let mut parts = Vec::new();
     let mut spots = bare(shape, bands).polygons;
     for _ in 0..ROUNDS {
-        let mut patched = Region::default();
-        let mut laid: Vec<Vec<Crossing>> = Vec::new();
+        let (before, mut patched) = (parts.len(), Region::default());
         for spot in spots {
             let Some(part) = part(&spot) else { continue };
-            if let Part::Column(column) = &part {
-                laid.push(column.crossings.clone());
+            if matches!(part, Part::Column(_)) {
                 patched.polygons.push(spot);
             }
             parts.push(part);
         }
-        let bands: Vec<(&[Crossing], bool)> = laid.iter().map(|band| (band.as_slice(), false)).collect();
+        let columns = parts[before..].iter().filter_map(|part: &Part| match part {
+            Part::Column(column) => Some((column.crossings.as_slice(), false)),
+            Part::Run(_) | Part::Fill(_) => None,
+        });
+        let bands: Vec<(&[Crossing], bool)> = columns.collect();
         spots = if bands.is_empty() { Vec::new() } else { bare(&patched, &bands).polygons };
     }
     parts
