@@ -5,9 +5,10 @@
 //! lies right over the shape it surrounds.
 
 use crate::crowd;
+use crate::ink::Ink;
 use crate::part::{is_thin, is_wide};
-use laidwork_drawing::{Cap, Drawing, Join as StrokeJoin, Shape, Stroke};
-use laidwork_geometry::{Join, Pen, PenCap, PenJoin, PenLine, Polygon, Region};
+use laidwork_drawing::{Drawing, Shape};
+use laidwork_geometry::{Join, Pen, PenCap, PenJoin, Region};
 use laidwork_plan::{Method, Thread, Warning};
 use laidwork_recipe::{Border, BorderJoin, Edge, KnockOut, MethodChoice, Settings, Side, ThreadUse};
 use std::collections::BTreeSet;
@@ -85,62 +86,6 @@ impl Layer<'_> {
                 None => takes_columns(),
             },
         }
-    }
-}
-
-/// Lines and the pen that follows them: an area whose two sides are known.
-#[derive(Clone, Debug)]
-pub(crate) struct Ink {
-    /// Centre lines, mm.
-    pub lines: Vec<PenLine>,
-    /// What they are drawn with.
-    pub pen: Pen,
-    /// The lines run along the middle of a border, and may come nearer to each other than it is wide.
-    pub is_border: bool,
-}
-
-impl Ink {
-    /// Whether the lines `numbers` have room beside each other in `polygon`: where a border closes
-    /// up, as it does along a thin stroke, it is an area like any other, and threads square to its
-    /// lines would pile up.
-    pub fn has_room(&self, polygon: &Polygon, numbers: &[usize]) -> bool {
-        let length = |line: &PenLine| {
-            let closing = line.points.last().zip(line.points.first()).filter(|_| line.closed);
-            let steps = line.points.windows(2).map(|pair| pair[0].distance(pair[1])).sum::<f64>();
-            steps + closing.map_or(0.0, |(a, b)| a.distance(*b))
-        };
-        let total: f64 = numbers.iter().filter_map(|&number| self.lines.get(number)).map(length).sum();
-        !self.is_border || total * self.pen.width <= MOST_DOUBLED * polygon.area()
-    }
-}
-
-/// A border follows its lines when their ink, drawn alone, would be no more than this many times the area it covers.
-const MOST_DOUBLED: f64 = 1.05;
-
-impl From<&Stroke> for Ink {
-    fn from(stroke: &Stroke) -> Ink {
-        let line = |line: &laidwork_drawing::Line| PenLine {
-            points: line.points.clone(),
-            corners: Vec::new(),
-            closed: line.closed,
-        };
-        let limit = stroke.mitre_limit;
-        let pen = Pen {
-            width: stroke.width,
-            cap: match stroke.cap {
-                Cap::Butt => PenCap::Butt,
-                Cap::Round => PenCap::Round,
-                Cap::Square => PenCap::Square,
-            },
-            join: match stroke.join {
-                StrokeJoin::Mitre => PenJoin::Mitre { limit },
-                StrokeJoin::MitreClip => PenJoin::MitreClip { limit },
-                StrokeJoin::Round => PenJoin::Round,
-                StrokeJoin::Bevel => PenJoin::Bevel,
-            },
-            tolerance: ARC_TOLERANCE,
-        };
-        Ink { lines: stroke.lines.iter().map(line).collect(), pen, is_border: false }
     }
 }
 

@@ -16,6 +16,7 @@
 mod compose;
 mod crowd;
 mod hidden;
+mod ink;
 mod layer;
 mod letters;
 mod part;

@@ -1,7 +1,8 @@
 //! Layers fall apart into parts: connected polygons, each sewn as one piece.
 
 use crate::hidden::{Box, boxes, corners};
-use crate::layer::{Ink, Layer};
+use crate::ink::{Ink, as_area};
+use crate::layer::Layer;
 use laidwork_geometry::{Join, Locator, Polygon, Region};
 use laidwork_plan::{Method, Rect};
 use laidwork_recipe::{MethodChoice, Settings};
@@ -63,14 +64,17 @@ fn parts_of<'a>((index, layer): (usize, &'a Layer<'_>)) -> (Vec<Part<'a>>, usize
     let lines = lines_of(layer, &polygons);
     let drawn = Drawn { layer, index: OnceCell::new() };
     let part = |(polygon, lines): (&&Polygon, Vec<usize>)| {
-        let has_room = |ink: &&Ink| !lines.is_empty() && ink.has_room(polygon, &lines);
+        let as_run = |ink: &Ink| layer.method == MethodChoice::Run && !ink.is_border;
+        let has_room = |ink: &&Ink| !lines.is_empty() && (as_run(ink) || ink.has_room(polygon, &lines));
         let ink = layer.ink.as_ref().filter(has_room).map(|ink| (ink, lines.clone()));
-        let thin = ink.is_none() && is_thin(std::slice::from_ref(*polygon), layer.settings);
+        let crowded = (layer.ink.is_some() && ink.is_none()).then(|| as_area(polygon));
+        let polygon = crowded.as_ref().unwrap_or(polygon);
+        let thin = ink.is_none() && is_thin(std::slice::from_ref(polygon), layer.settings);
         let method = method_of(&drawn, polygon, ink.as_ref().map(|(ink, _)| ink.pen.width), thin);
         let mixed =
             method == Method::Fill && ink.is_none() && layer.method == MethodChoice::Auto && has_limbs(polygon, &drawn);
         let method = if mixed { Method::Satin } else { method };
-        Part { layer: index, name: layer.name.clone(), polygon: (*polygon).clone(), ink, method, mixed, thin }
+        Part { layer: index, name: layer.name.clone(), polygon: polygon.clone(), ink, method, mixed, thin }
     };
     (polygons.iter().zip(lines).map(part).collect(), specks)
 }

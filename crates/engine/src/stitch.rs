@@ -1,7 +1,8 @@
 //! One part becomes passes: the method crates are called here.
 
 use crate::hidden::{Carried, Hidden, PartGround};
-use crate::layer::{Ink, Layer};
+use crate::ink::Ink;
+use crate::layer::Layer;
 use crate::part::Part;
 use crate::settings;
 use laidwork_drawing::Drawing;
