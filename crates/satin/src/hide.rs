@@ -37,11 +37,11 @@ const SHARES: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
 const INSET: f64 = 0.06;
 
 /// Shorter stretches are laid nevertheless, mm.
-const SHORTEST: f64 = 0.6;
+const SHORTEST: f64 = 0.3;
 
 /// Threads are laid at least this far under the column that covers them, mm; farther needs nobody, since a
 /// thread counts as covered only when all of it is.
-const MOST_OVERLAP: f64 = 0.3;
+const MOST_OVERLAP: f64 = 0.2;
 
 /// Points along a crossing are this far apart where it is asked how far it shows, mm.
 const FINE: f64 = 0.4;

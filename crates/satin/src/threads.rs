@@ -41,6 +41,9 @@ const WEDGE: f64 = 0.2;
 /// ... no more than so many times as close are enough for that.
 const CLOSEST: f64 = 1.08;
 
+/// Wedges may reach so far inside the outline, mm, where a column may be opened: what shows in them is rows, not fabric.
+const WEDGE_ON_ROWS: f64 = 0.4;
+
 /// A point nearer than this is left to the last thread, mm.
 const SHORTEST_TIP: f64 = 0.6;
 
@@ -158,10 +161,15 @@ fn pulled(crossing: Crossing, settings: &SatinSettings) -> Crossing {
 /// width into the column. In wide columns a little less spacing keeps it near the outline.
 fn closer(width: f64, settings: &SatinSettings) -> f64 {
     let pull = settings.pull.ends(width);
-    let reach = WEDGE + pull.0.min(pull.1).max(0.0);
-    let wanted = THREAD / 2.0 / (1.0 - reach / width.max(2.0 * reach));
-    let closer = settings.spacing / wanted;
-    if closer <= CLOSEST { closer.max(1.0 / settings.narrow_opened) } else { 1.0 }
+    let closer = |wedge: f64| {
+        let reach = wedge + pull.0.min(pull.1).max(0.0);
+        settings.spacing / (THREAD / 2.0 / (1.0 - reach / width.max(2.0 * reach)))
+    };
+    if settings.narrow_opened > 1.0 {
+        return closer(WEDGE_ON_ROWS).clamp(1.0 / settings.narrow_opened, 1.0);
+    }
+    let closer = closer(WEDGE);
+    if closer <= CLOSEST { closer.max(1.0) } else { 1.0 }
 }
 
 /// Crossings one spacing apart, the first and the last of the band included.
