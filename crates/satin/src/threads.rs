@@ -299,9 +299,9 @@ mod tests {
             threads.crossings[10].left.distance(threads.crossings[9].left)
         };
         // Wide ones keep their spacing: wedges would reach far into them.
-        let pitches = [1.0, 1.5, 2.0, 5.0].map(pitch);
-        assert!(pitches[0] > 0.197 && pitches[0] < 0.201, "{pitches:?}");
-        assert!(pitches[2] > 0.18 && pitches[2] < 0.19 && pitches[3] < 0.17, "{pitches:?}");
+        let pitches = [1.0, 2.0, 3.0, 5.0].map(pitch);
+        assert!(pitches[0] > 0.197 && pitches[1] > 0.197 && pitches[1] < 0.201, "{pitches:?}");
+        assert!(pitches[2] > 0.183 && pitches[2] < 0.19 && pitches[3] > 0.168 && pitches[3] < 0.171, "{pitches:?}");
     }
 
     #[test]

@@ -25,6 +25,26 @@ fn the_middle_of_a_bar_is_its_axis() {
 }
 
 #[test]
+fn the_threads_of_a_round_end_lie_as_those_of_its_bar() {
+    // All discs of a round end are one, and the chords between their triangles turn about it.
+    for (radius, count, turn) in [(2.5, 40, 0.0), (2.5, 41, 0.5), (1.2, 24, 1.1), (3.0, 90, 2.0)] {
+        let half = |way: f64| {
+            let at =
+                move |i: i32| -std::f64::consts::FRAC_PI_2 + f64::from(i) * std::f64::consts::PI / f64::from(count);
+            (0..=count).map(at).map(move |t| (way * (12.0 + radius * t.cos()), way * radius * t.sin()))
+        };
+        let (sin, cos) = f64::sin_cos(turn);
+        let outline = half(1.0).chain(half(-1.0)).map(|(x, y)| (x * cos - y * sin, x * sin + y * cos)).collect();
+        let parts = decompose(&polygon(&[outline]), &SatinSettings::default());
+        assert_eq!(parts.columns.len(), 1);
+        let across = kurbo::Vec2::new(-sin, cos);
+        for crossing in &parts.columns[0].crossings {
+            assert!(crossing.direction().cross(across).abs() < 0.1, "{radius} {count}: {crossing:?}");
+        }
+    }
+}
+
+#[test]
 fn the_middle_of_an_ellipse_is_its_long_axis() {
     // The medial axis of an ellipse with half-axes a and b is the part of the long axis
     // between the centres of curvature of its ends, a - b²/a from the middle.

@@ -17,6 +17,10 @@ const SUDDEN: f64 = 2.7;
 /// The cut is this many radii farther in.
 const INNER: f64 = 0.4;
 
+/// Discs whose middles are no farther apart than this many radii are one: round ends hold many, and the chords between
+/// them turn about instead of going on.
+const SAME: f64 = 0.1;
+
 /// Cuts the free ends of every limb back.
 pub(crate) fn trim_caps(axis: &Axis, limbs: &mut [Limb]) {
     for limb in limbs.iter_mut().filter(|limb| !limb.closed) {
@@ -55,6 +59,13 @@ fn cap(axis: &Axis, limb: &Limb) -> usize {
     }
     let full = (1..=last).rev().find(|i| radius(*i) >= FULL * greatest);
     let Some(full) = full.filter(|i| from_tip(*i) <= SUDDEN * greatest) else { return last };
+    // Of a round end the innermost disc: the last full one may be any of the same.
+    let disc = |i: usize| i.checked_sub(1).and_then(|t| limb.triangles.get(t)).map(|t| axis.disc(*t));
+    let is_same = |i: &usize| {
+        let both = disc(*i).zip(disc(full));
+        both.is_some_and(|(a, b)| a.centre.distance(b.centre) <= SAME * greatest)
+    };
+    let full = (1..=full).rev().take_while(is_same).last().unwrap_or(full);
     // A little farther in, where no chord ends on the end itself.
     let inner = from_tip(full) + INNER * greatest;
     (1..=full).rev().find(|i| from_tip(*i) >= inner).unwrap_or(full.min(1))
