@@ -10,6 +10,10 @@ use laidwork_geometry::{Join, Polygon, Region};
 /// A wide part goes on for this many widths.
 const LENGTH: f64 = 2.0;
 
+/// Where nothing is wider than this many times the greatest width, and it narrows from there, it is a column all the
+/// same, with split threads: a spot of rows in its middle would be neither.
+const HARDLY_WIDER: f64 = 1.25;
+
 /// A limb reaches this many radii beyond the opened shape: corners over 60° do not.
 const LIMB: f64 = 1.0;
 
@@ -50,6 +54,9 @@ pub(crate) fn part(polygon: &Polygon, max_width: f64) -> Parted {
     limbs.polygons.retain(|p| !Region::from(p.clone()).difference(&beyond).is_empty());
     if limbs.is_empty() {
         return Parted { fills: vec![polygon.clone()], rest: Vec::new() };
+    }
+    if opened.shrunk((HARDLY_WIDER - 1.0) * radius + radius, TOLERANCE).is_empty() {
+        return whole();
     }
     let fills = shape.difference(&limbs);
     let rest = limbs.offset(OVERLAP + 0.2, ROUND).intersection(&shape);
