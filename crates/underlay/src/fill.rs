@@ -46,6 +46,9 @@ const LEAST_RING: f64 = 6.0;
 /// Open rows are found among rows this far apart, mm: what reaches across less is not followed.
 const FINE: f64 = 0.5;
 
+/// No stitch is shorter, mm: 0.3 and room for rounding to 0.01.
+const SHORTEST: f64 = 0.32;
+
 /// The underlay of a fill.
 #[derive(Clone, Debug, Default)]
 pub struct UnderFill {
@@ -75,7 +78,7 @@ pub fn fill_underlay(
     let inset = settings.edge_run.filter(|inset| inset.is_finite()).map_or(INSET, |inset| inset.clamp(0.4, 5.0));
     let whole = Region::from(polygon.clone());
     let carried = hidden.map_or_else(|| whole.clone(), |hidden| whole.difference(hidden));
-    let mut shrunk = carried.offset(-inset, Join::Round { tolerance: 0.02 });
+    let mut shrunk = carried.offset(-inset, Join::Around { tolerance: 0.02 });
     shrunk.polygons.retain(|part| part.outer.length() >= LEAST_RING);
     let mut sewer = Sewer::new(polygon, settings, start);
     let mut parts = Vec::with_capacity(shrunk.polygons.len());
@@ -171,15 +174,17 @@ impl<'a> Sewer<'a> {
 
     /// Needle points along a way; the first one only where the chain begins.
     fn sew(&mut self, kind: PassKind, way: &[Point]) {
-        for point in laidwork_run::points(way, false, &self.run) {
-            let last = self.passes.last().and_then(|pass| pass.points.last());
-            if last.is_some_and(|last| last.distance(point) < 0.32) {
-                continue;
-            }
-            match self.passes.last_mut() {
-                Some(pass) if pass.kind == kind => pass.points.push(point),
-                _ => self.passes.push(Pass::new(kind, vec![point])),
-            }
+        let mut points = laidwork_run::points(way, false, &self.run);
+        let mut last = self.passes.last().and_then(|pass| pass.points.last()).copied();
+        points.retain(|&point| {
+            let is_far = last.is_none_or(|last| last.distance_squared(point) >= SHORTEST * SHORTEST);
+            last = if is_far { Some(point) } else { last };
+            is_far
+        });
+        match self.passes.last_mut() {
+            Some(pass) if pass.kind == kind => pass.points.append(&mut points),
+            _ if points.is_empty() => {}
+            _ => self.passes.push(Pass::new(kind, points)),
         }
     }
 }
