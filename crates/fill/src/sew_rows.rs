@@ -63,8 +63,9 @@ impl<M: RowMap> Rows<M> {
     /// A long way to the beginning of a row is sewn in several stitches.
     fn turn_to(&self, span: u32, start: f64, pattern: &Pattern, chain: &mut Chain) {
         let goal = self.place(span, start);
-        if let Some(last) = chain.last() {
-            let parts = (last.distance(goal) / pattern.length()).ceil();
+        let length = pattern.length();
+        if let Some(last) = chain.last().filter(|last| last.distance_squared(goal) > 0.99 * length * length) {
+            let parts = (last.distance(goal) / length).ceil();
             for i in 1..parts as usize {
                 chain.pass_by(PassKind::Top, last.lerp(goal, i as f64 / parts));
             }

@@ -201,7 +201,10 @@ impl RowGraph {
             }
         }
         let mut place = Vec::with_capacity(gone.len());
-        let mut rows = RowGraph::default();
+        let mut rows = RowGraph {
+            spans: Vec::with_capacity(self.spans.len()),
+            links: Vec::with_capacity(self.links.len()),
+        };
         for (span, gone) in self.spans.iter().zip(&gone) {
             place.push(rows.spans.len() as u32);
             if !gone {

@@ -91,7 +91,8 @@ pub(crate) fn places(path: &Path, settings: &RunSettings) -> Vec<Place> {
 /// first, none nearer than `shortest` to another along the path.
 fn corners(path: &Path, turns: &[f64], shortest: f64) -> Vec<f64> {
     let whole = path.length();
-    let mut kept = vec![0.0];
+    let mut kept = Vec::with_capacity(turns.len() + 2);
+    kept.push(0.0);
     // Corners nearer to each other than a stitch, or to an end: only among them is there a choice.
     let mut crowd: Vec<usize> = Vec::new();
     let settle = |crowd: &mut Vec<usize>, kept: &mut Vec<f64>| {
@@ -206,8 +207,8 @@ fn push_apart<T>(kept: &mut Vec<T>, one: T, is_end: bool, shortest: f64, hole: i
 
 /// How many stitches a path asks for from its start to any place: a broken line.
 struct Need {
-    along: Vec<f64>,
-    stitches: Vec<f64>,
+    /// Places along the path and the stitches up to them.
+    line: Vec<(f64, f64)>,
     /// The stitch length asked for last.
     length: f64,
 }
@@ -220,27 +221,27 @@ impl Need {
     /// The path in pieces over which the same bends lie within the window about each place.
     fn new(path: &Path, turns: &[f64], settings: &RunSettings) -> Need {
         let whole = path.length();
-        let bend = |(i, &turn): (usize, &f64)| (turn > 0.0 && turn <= SHARP).then(|| (path.along(i), turn));
-        let mut bends = Vec::with_capacity(turns.len());
-        bends.extend(turns.iter().enumerate().filter_map(bend));
-        // Each bend comes and leaves.
-        let pieces = 2 * bends.len() + 4;
-        let mut need = Need { along: Vec::with_capacity(pieces), stitches: Vec::with_capacity(pieces), length: 0.0 };
-        need.along.push(0.0);
-        need.stitches.push(0.0);
-        // The bends `left..come` lie in the window.
-        let (mut left, mut come, mut turned) = (0, 0, 0.0);
+        let bend_from = |i: usize| {
+            let bend = turns[i..].iter().position(|&turn| turn > 0.0 && turn <= SHARP);
+            bend.map_or(turns.len(), |after| i + after)
+        };
+        let mut need = Need { line: Vec::with_capacity(turns.len() + 4), length: 0.0 };
+        need.line.push((0.0, 0.0));
+        // The bends from `left` to before `come` lie in the window.
+        let mut come = bend_from(0);
+        let (mut left, mut turned) = (come, 0.0);
         let mut at = 0.0;
         while at < whole {
-            let comes = bends.get(come).map_or(f64::INFINITY, |bend| bend.0 - WINDOW);
-            let leaves = bends[..come].get(left).map_or(f64::INFINITY, |bend| bend.0 + WINDOW);
+            let comes = if come < turns.len() { path.along(come) - WINDOW } else { f64::INFINITY };
+            let leaves = if left < come { path.along(left) + WINDOW } else { f64::INFINITY };
             if comes <= at {
-                turned += bends[come].1;
-                come += 1;
+                turned += turns[come];
+                come = bend_from(come + 1);
             } else if leaves <= at {
-                left += 1;
+                let gone = turns[left];
+                left = bend_from(left + 1);
                 // None left is none, whatever the rounding.
-                turned = if left == come { 0.0 } else { turned - bends[left - 1].1 };
+                turned = if left == come { 0.0 } else { turned - gone };
             } else {
                 // The window is cut off at the ends of the path, so that it changes there.
                 let cut = if at < WINDOW {
@@ -262,43 +263,42 @@ impl Need {
 
     /// The next piece of the path, all of which asks for stitches of one length.
     fn go_to(&mut self, along: f64, length: f64) {
-        let last = self.along.len() - 1;
-        let total = self.stitches[last] + (along - self.along[last]) / length;
+        let Some(last) = self.line.last_mut() else { return };
+        let place = (along, last.1 + (along - last.0) / length);
         // Pieces of one length are one piece.
         if length.to_bits() == self.length.to_bits() {
-            (self.along[last], self.stitches[last]) = (along, total);
-            return;
+            *last = place;
+        } else {
+            self.line.push(place);
+            self.length = length;
         }
-        self.along.push(along);
-        self.stitches.push(total);
-        self.length = length;
     }
 
     /// All of them.
     fn stitches(&self) -> f64 {
-        self.stitches.last().copied().unwrap_or(0.0)
+        self.line.last().map_or(0.0, |last| last.1)
     }
 
     fn up_to(&self, along: f64, ahead: &mut Ahead) -> f64 {
-        interpolate(&self.along, &self.stitches, along, ahead)
+        interpolate(&self.line, |place| place, along, ahead)
     }
 
     fn place_of(&self, stitches: f64, ahead: &mut Ahead) -> f64 {
-        interpolate(&self.stitches, &self.along, stitches, ahead)
+        interpolate(&self.line, |(along, stitches)| (stitches, along), stitches, ahead)
     }
 }
 
-/// The value at `x` of the broken line through (`xs`, `ys`), `xs` rising; `x` must not
-/// fall from question to question.
-fn interpolate(xs: &[f64], ys: &[f64], x: f64, ahead: &mut Ahead) -> f64 {
+/// The value at `x` of a broken line whose places `seen` as (x, y) rise in x; `x` must not fall from question to
+/// question.
+fn interpolate(line: &[(f64, f64)], seen: impl Fn((f64, f64)) -> (f64, f64), x: f64, ahead: &mut Ahead) -> f64 {
     let i = &mut ahead.0;
-    while *i + 2 < xs.len() && xs[*i + 1] <= x {
+    while *i + 2 < line.len() && seen(line[*i + 1]).0 <= x {
         *i += 1;
     }
-    match (xs.get(*i..*i + 2), ys.get(*i..*i + 2)) {
-        (Some(&[x0, x1]), Some(&[y0, y1])) if x1 > x0 => y0 + (y1 - y0) * ((x - x0) / (x1 - x0)).clamp(0.0, 1.0),
-        _ => ys.last().copied().unwrap_or(0.0),
-    }
+    let last = line.last().map_or(0.0, |last| seen(*last).1);
+    let Some(&[from, to]) = line.get(*i..*i + 2) else { return last };
+    let ((x0, y0), (x1, y1)) = (seen(from), seen(to));
+    if x1 > x0 { y0 + (y1 - y0) * ((x - x0) / (x1 - x0)).clamp(0.0, 1.0) } else { last }
 }
 
 /// The stitch length a path of this curvature (1/mm) asks for: a chord of

@@ -11,7 +11,7 @@
 
 use kurbo::Point;
 use laidwork_geometry::{Corridor, Frame, Join, Polygon, Region, Ring, RowGraph, RowSpan, RowStep, Side, WalkEnds};
-use laidwork_geometry::{OutlineWays, Walker, closest_on_segment, walk_rows};
+use laidwork_geometry::{OutlineWays, Walker, walk_rows};
 use laidwork_plan::{Pass, PassKind};
 use laidwork_run::RunSettings;
 
@@ -44,7 +44,7 @@ const LEAST_AREA: f64 = 12.0;
 const LEAST_RING: f64 = 6.0;
 
 /// Open rows are found among rows this far apart, mm: what reaches across less is not followed.
-const FINE: f64 = 0.5;
+const FINE: f64 = 0.625;
 
 /// No stitch is shorter, mm: 0.3 and room for rounding to 0.01.
 const SHORTEST: f64 = 0.32;
@@ -147,13 +147,7 @@ impl<'a> Sewer<'a> {
         if ring.length() < LEAST_RING {
             return;
         }
-        let nearest = |(a, b): (Point, Point)| self.at.map_or(a, |at| closest_on_segment(at, a, b));
-        let places: Vec<Point> = ring.edges().map(nearest).collect();
-        let away = |i: &usize| self.at.map_or(0.0, |at| at.distance_squared(places[*i]));
-        let Some(first) = (0..places.len()).min_by(|a, b| away(a).total_cmp(&away(b))) else { return };
-        let round = ring.points.iter().cycle().skip(first + 1).take(places.len()).copied();
-        let way: Vec<Point> = std::iter::once(places[first]).chain(round).chain([places[first]]).collect();
-        self.go(&way, ground);
+        self.go(&ring.way_round(self.at), ground);
     }
 
     /// Sews along a way, after getting there.
