@@ -109,7 +109,7 @@ pub(crate) fn clear_way(polygon: &Polygon, clear: Option<Region>, from: Point, g
     let nearest = |polygon: &Polygon, point| Some(polygon.nearest_on_outline(point)?.point);
     let inside = |point: Point| if polygon.contains(point) { Some(point) } else { nearest(polygon, point) };
     let (from, goal) = (inside(from)?, inside(goal)?);
-    let shrunk = || Region::from(polygon.clone()).offset(-CLEAR, Join::Around { tolerance: CLEAR * 0.02 });
+    let shrunk = || polygon.offset(-CLEAR, Join::Around { tolerance: CLEAR * 0.02 });
     let core = clear.unwrap_or_else(shrunk);
     let mut whole = None;
     for part in &core.polygons {

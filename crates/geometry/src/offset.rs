@@ -63,6 +63,16 @@ impl Region {
     }
 }
 
+impl Polygon {
+    /// As [`Region::offset`].
+    pub fn offset(&self, distance: f64, join: Join) -> Region {
+        if distance.is_nan() || distance.abs() < RESOLUTION / 2.0 {
+            return Region::from(self.clone());
+        }
+        redrawn(self, distance.clamp(-FARTHEST, FARTHEST), join)
+    }
+}
+
 /// One polygon grown or shrunk.
 fn redrawn(polygon: &Polygon, distance: f64, join: Join) -> Region {
     if distance < 0.0 && !has_room(polygon, -distance) {
@@ -81,7 +91,7 @@ fn redrawn(polygon: &Polygon, distance: f64, join: Join) -> Region {
             Join::Around { .. } => Join::Around { tolerance: tolerance / 2.0 },
             _ => Join::Round { tolerance: tolerance / 2.0 },
         };
-        return Region::from(polygon.clone()).offset(half, join).offset(half, join);
+        return polygon.offset(half, join).offset(half, join);
     }
     let rings = raw(polygon, distance, join);
     let mut region = plain::as_polygon(&rings).map_or_else(|| clean(&rings, Rule::Positive), Region::from);

@@ -46,6 +46,14 @@ impl Graph {
 
     /// Junctions and edges of each connected part, the one with the end last.
     pub(crate) fn connected_parts(&self, ends: WalkEnds) -> Vec<Part> {
+        // One corridor between two junctions, as convex shapes have.
+        if let ([edge], [_, _]) = (&self.edges[..], &self.junctions[..])
+            && let [a, b] = edge.ends
+            && a != b
+        {
+            let edges = vec![(0, PostmanEdge { a, b, length: edge.length })];
+            return vec![Part { junctions: vec![0, 1], edges, start: self.start, end: self.end }];
+        }
         let count = self.junctions.len();
         let mut sets = Sets::new(count);
         for edge in &self.edges {

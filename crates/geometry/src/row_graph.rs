@@ -183,8 +183,12 @@ impl RowGraph {
     /// The same rows less every span that leads only to others that are not
     /// `kept`: ends of the graph are taken off as long as there are any. Of
     /// each connected part some of its kept spans and ways between them remain.
-    pub fn without_dead_ends(&self, kept: impl Fn(&RowSpan) -> bool) -> RowGraph {
-        let mut degree: Vec<u32> = self.spans.iter().map(|span| span.up.1 + span.down.1).collect();
+    pub fn without_dead_ends(self, kept: impl Fn(&RowSpan) -> bool) -> RowGraph {
+        let degree = |span: &RowSpan| span.up.1 + span.down.1;
+        if !self.spans.iter().any(|span| degree(span) <= 1 && !kept(span)) {
+            return self;
+        }
+        let mut degree: Vec<u32> = self.spans.iter().map(degree).collect();
         let mut gone = vec![false; self.spans.len()];
         let mut ends: Vec<u32> = (0..self.spans.len() as u32).filter(|&i| degree[i as usize] <= 1).collect();
         while let Some(end) = ends.pop() {
@@ -200,22 +204,30 @@ impl RowGraph {
                 }
             }
         }
+        // What is left moves up, and links are counted in anew.
+        let RowGraph { mut spans, mut links } = self;
         let mut place = Vec::with_capacity(gone.len());
-        let mut rows = RowGraph {
-            spans: Vec::with_capacity(self.spans.len()),
-            links: Vec::with_capacity(self.links.len()),
-        };
-        for (span, gone) in self.spans.iter().zip(&gone) {
-            place.push(rows.spans.len() as u32);
-            if !gone {
-                rows.spans.push(RowSpan { up: (0, 0), down: (0, 0), ..*span });
+        let mut left = 0;
+        for i in 0..gone.len() {
+            place.push(left as u32);
+            if !gone[i] {
+                spans[left] = RowSpan { up: (0, 0), down: (0, 0), ..spans[i] };
+                left += 1;
             }
         }
-        for link in self.links.iter().filter(|link| !gone[link.below as usize] && !gone[link.above as usize]) {
-            let (below, above) = (place[link.below as usize], place[link.above as usize]);
-            rows.add(RowLink { below, above, ..*link });
-        }
-        rows
+        spans.truncate(left);
+        let mut index = 0;
+        links.retain_mut(|link| {
+            let stays = !gone[link.below as usize] && !gone[link.above as usize];
+            if stays {
+                (link.below, link.above) = (place[link.below as usize], place[link.above as usize]);
+                count_in(&mut spans[link.below as usize].up, index);
+                count_in(&mut spans[link.above as usize].down, index);
+                index += 1;
+            }
+            stays
+        });
+        RowGraph { spans, links }
     }
 
     /// One more link, later than all others in the order of [`RowGraph::links`].
@@ -301,6 +313,9 @@ impl Sweep {
         let deep_from = if row == 0 { f64::NEG_INFINITY } else { bottom + shallow };
         let deep_to = if last_row { f64::INFINITY } else { top - shallow };
         let (begin, end) = (self.first[row], self.first[row + 1]);
+        if begin == end && !last_row && self.plain_row(row as u32, top) {
+            return;
+        }
         let Sweep { edges, active, above, stretches, .. } = self;
         stretches.clear();
         above.clear();
@@ -343,6 +358,25 @@ impl Sweep {
         }
         self.add_spans(row as u32, alike);
         std::mem::swap(&mut self.active, &mut self.above);
+    }
+
+    /// A row that two edges pass and nothing else touches, as most are, is one span: done at once. Whether it was.
+    fn plain_row(&mut self, row: u32, top: f64) -> bool {
+        let [(left, from), (right, to)] = self.active[..] else { return false };
+        let (one, other) = (&self.edges[left as usize], &self.edges[right as usize]);
+        if one.high.y <= top || other.high.y <= top {
+            return false;
+        }
+        let (mut left, mut right) = ((left, one.at(top)), (right, other.at(top)));
+        if right.1 < left.1 {
+            (left, right) = (right, left);
+        }
+        let begin = self.rows.spans.len();
+        push_span(&mut self.rows.spans, row, Stretch { from: from.min(left.1), to: to.max(right.1) });
+        self.add_links(begin, begin + 1);
+        self.before = (begin, begin + 1);
+        (self.active[0], self.active[1]) = (left, right);
+        true
     }
 
     /// Joins the stretches found in a row, and those of its upper line where they are not `alike`, to spans and links

@@ -77,6 +77,7 @@ impl Path {
     }
 
     /// As [`Path::at`], looked for from an edge on that is not beyond it.
+    #[inline]
     pub(crate) fn spot(&self, s: f64, mut edge: usize) -> Spot {
         while edge + 2 < self.points.len() && self.along[edge + 1] <= s {
             edge += 1;
@@ -84,15 +85,18 @@ impl Path {
         Spot { along: s, at: self.on_edge(edge, s), edge }
     }
 
+    #[inline]
     fn on_edge(&self, i: usize, s: f64) -> Point {
-        let (from, to) = (self.along[i], self.along[i + 1]);
+        let (Some(&[from, to]), Some(&[a, b])) = (self.along.get(i..i + 2), self.points.get(i..i + 2)) else {
+            return self.points[i];
+        };
         if s >= to {
-            return self.points[i + 1];
+            return b;
         }
         if s <= from {
-            return self.points[i];
+            return a;
         }
-        self.points[i].lerp(self.points[i + 1], (s - from) / (to - from))
+        a.lerp(b, (s - from) / (to - from))
     }
 
     /// The part between two places, both included.

@@ -189,6 +189,7 @@ pub(crate) fn thinned(holes: Vec<Hole>, shortest: f64) -> Vec<Hole> {
 
 /// Adds a needle point where the last is `shortest` away: of two that are nearer the first stays, unless only the
 /// second is fixed. Both ends stay.
+#[inline]
 fn push_apart<T>(kept: &mut Vec<T>, one: T, is_end: bool, shortest: f64, hole: impl Fn(&T) -> Hole) {
     let Hole { at, fixed } = hole(&one);
     let near = (shortest - 1e-9) * (shortest - 1e-9);
@@ -290,6 +291,7 @@ impl Need {
 
 /// The value at `x` of a broken line whose places `seen` as (x, y) rise in x; `x` must not fall from question to
 /// question.
+#[inline]
 fn interpolate(line: &[(f64, f64)], seen: impl Fn((f64, f64)) -> (f64, f64), x: f64, ahead: &mut Ahead) -> f64 {
     let i = &mut ahead.0;
     while *i + 2 < line.len() && seen(line[*i + 1]).0 <= x {

@@ -76,9 +76,11 @@ pub fn fill_underlay(
         return UnderFill::default();
     }
     let inset = settings.edge_run.filter(|inset| inset.is_finite()).map_or(INSET, |inset| inset.clamp(0.4, 5.0));
-    let whole = Region::from(polygon.clone());
-    let carried = hidden.map_or_else(|| whole.clone(), |hidden| whole.difference(hidden));
-    let mut shrunk = carried.offset(-inset, Join::Around { tolerance: 0.02 });
+    let join = Join::Around { tolerance: 0.02 };
+    let mut shrunk = match hidden {
+        Some(hidden) => Region::from(polygon.clone()).difference(hidden).offset(-inset, join),
+        None => polygon.offset(-inset, join),
+    };
     shrunk.polygons.retain(|part| part.outer.length() >= LEAST_RING);
     let mut sewer = Sewer::new(polygon, settings, start);
     let mut parts = Vec::with_capacity(shrunk.polygons.len());
@@ -135,7 +137,7 @@ impl<'a> Sewer<'a> {
             let Some(open) = OpenRows::cut(part, degrees + turn, spacing) else { continue };
             let mut wide = open.parts(inset);
             while let Some(rows) = open.take_nearest(&mut wide, self.at) {
-                if let Some(way) = open.way(&rows) {
+                if let Some(way) = open.way(rows) {
                     self.go(&way, &mut ground);
                 }
             }
@@ -217,8 +219,9 @@ fn in_strips(part: &Polygon) -> Vec<&Ring> {
 /// outline: corners in mm, rows about `spacing` apart at `degrees`. `None`
 /// where no row crosses the shape.
 pub fn open_rows(part: &Polygon, degrees: f64, spacing: f64) -> Option<Vec<Point>> {
-    let open = OpenRows::cut(part, degrees, spacing)?;
-    open.way(&open.rows)
+    let mut open = OpenRows::cut(part, degrees, spacing)?;
+    let rows = std::mem::take(&mut open.rows);
+    open.way(rows)
 }
 
 /// A shape in fine rows, of which some are wanted.
@@ -269,7 +272,7 @@ impl OpenRows {
 
     /// A way along the wanted ones of a connected part: as far apart as they are wanted, and the first as far from
     /// its end as the last.
-    fn way(&self, rows: &RowGraph) -> Option<Vec<Point>> {
+    fn way(&self, rows: RowGraph) -> Option<Vec<Point>> {
         let (first, last) = (rows.spans.first()?.row, rows.spans.last()?.row);
         let count = (f64::from(last - first + 1) / f64::from(self.every)).round().max(1.0) as u32;
         let middle = first + (last - first - ((count - 1) * self.every).min(last - first)) / 2;
