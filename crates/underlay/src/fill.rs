@@ -44,7 +44,7 @@ const LEAST_AREA: f64 = 12.0;
 const LEAST_RING: f64 = 6.0;
 
 /// Open rows are found among rows this far apart, mm: what reaches across less is not followed.
-const FINE: f64 = 0.625;
+const FINE: f64 = 0.5;
 
 /// No stitch is shorter, mm: 0.3 and room for rounding to 0.01.
 const SHORTEST: f64 = 0.32;
