@@ -1,10 +1,11 @@
 """Rows and whole fills over the shapes of cases a, b and c, by shapely and numpy: what the engine's are held against.
 
 The shapes are those of benches/src/lib.rs. Bare rows are cut in two ways that a script would choose, and the faster
-one counts: all rows of a shape as one multi-line intersected at once, or each row by itself. A whole fill is what a
-script without routing would lay: rows cut in the faster way, lengthened at both ends and divided into stitches, on top
-of an edge run round the shape buffered inwards and open rows across. Which way it goes and in which order is given to
-it. Everything that can be is one call for all shapes, or numpy over all rows.
+one counts: all rows of a shape as one multi-line intersected at once, or each row by itself. A third way does without
+shapely: where edges cross the rows is found and sorted by numpy, which is good for outlines that do not cross
+themselves. A whole fill is what a script without routing would lay: rows lengthened at both ends and divided into
+stitches, on top of an edge run round the shape buffered inwards and open rows across. Which way it goes and in which
+order is given to it. Everything that can be is one call for all shapes, or numpy over all rows.
 """
 
 import math
@@ -76,6 +77,26 @@ def spans(clipped):
     return places[np.append(0, ends[:-1])], places[ends - 1]
 
 
+def crossings(shapes, spacing, across=False):
+    """Both ends of every piece of a row, from where edges cross the rows: half-open, so that corners count once."""
+    rings, of = shapely.get_rings(shapes, return_index=True)
+    places, ring = shapely.get_coordinates(rings, return_index=True)
+    places = places[:, ::-1] if across else places
+    edges = ring[1:] == ring[:-1]
+    a, b, shape = places[:-1][edges], places[1:][edges], of[ring[:-1][edges]]
+    level = np.ceil(np.stack((a[:, 1], b[:, 1])) / spacing).astype(np.intp)
+    first, counts = level.min(axis=0), np.abs(level[1] - level[0])
+    with np.errstate(divide="ignore", invalid="ignore"):
+        slope = (b[:, 0] - a[:, 0]) / (b[:, 1] - a[:, 1])
+    row = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts - first, counts)
+    y = row * spacing
+    x = np.repeat(a[:, 0], counts) + (y - np.repeat(a[:, 1], counts)) * np.repeat(slope, counts)
+    order = np.lexsort((x, row, np.repeat(shape, counts)))
+    ends = np.column_stack((x[order], y[order]))
+    ends = ends[:, ::-1] if across else ends
+    return ends[::2], ends[1::2]
+
+
 def stitched(start, end, across, length, shifts):
     """Needle points of rows `across` an axis: both ends, and a grid moved from row to row between them."""
     low, high = np.minimum(start, end), np.maximum(start, end)
@@ -107,20 +128,34 @@ def run(polygons):
     return np.column_stack((np.interp(at, along, places[:, 0]), np.interp(at, along, places[:, 1])))
 
 
-def rows(shapes, clip):
-    return shapely.length(clip(shapes, *lines(shapes, SPACING))).sum()
-
-
-def fill(shapes, clip):
+def fill(shapes, cut):
+    """Needle points of whole fills; `cut` gives both ends of every piece of the rows over some shapes."""
     shrunk = shapely.get_parts(shapely.buffer(shapes, -INSET, quad_segs=3))
     shrunk = shrunk[~shapely.is_empty(shrunk)]
     edge = run(shrunk)
-    start, end = spans(clip(shrunk, *lines(shrunk, OPEN_SPACING, across=True)))
+    start, end = cut(shrunk, OPEN_SPACING, True)
     open_rows = stitched(start[:, 1], end[:, 1], start[:, 0], UNDER_STITCH, np.zeros(1))[:, ::-1]
-    start, end = spans(clip(shapes, *lines(shapes, SPACING)))
+    start, end = cut(shapes, SPACING)
     low, high = np.minimum(start, end)[:, 0] - COMPENSATION, np.maximum(start, end)[:, 0] + COMPENSATION
     top = stitched(low, high, start[:, 1], STITCH, np.array([0.0, 0.5, 0.25, 0.75]))
     return np.concatenate((edge, open_rows, top))
+
+
+def clipped_by(way):
+    """Bare rows by shapely, their length in mm; and their ends."""
+
+    def bare(shapes):
+        return shapely.length(way(shapes, *lines(shapes, SPACING))).sum()
+
+    def cut(shapes, spacing, across=False):
+        return spans(way(shapes, *lines(shapes, spacing, across)))
+
+    return bare, cut
+
+
+def bare_crossings(shapes):
+    start, end = crossings(shapes, SPACING)
+    return np.abs(end - start).sum()
 
 
 def timed(work, *given):
@@ -134,15 +169,25 @@ def main():
     print(f"shapely {shapely.__version__}, GEOS {shapely.geos_version_string}, {stitches:.0f} stitches a case")
     for name, make in (("a", one_shape), ("b", many_holes), ("c", many_shapes)):
         shapes = np.array(make(stitches))
-        best = (math.inf, None)
-        for way in (at_once, one_by_one):
-            seconds, total = timed(rows, shapes, way)
-            best = min(best, (seconds, way), key=lambda pair: pair[0])
+
+        def bare(way, work):
+            seconds, total = timed(work, shapes)
             each = seconds / stitches * 1e9
-            print(f"{name} rows, {way.__name__}: {seconds:.3f} s, {each:.0f} ns/stitch, {total:.0f} mm of rows", flush=True)
-        seconds, points = timed(fill, shapes, best[1])
-        each = seconds / len(points) * 1e9
-        print(f"{name} whole fill: {seconds:.3f} s, {each:.0f} ns/stitch, {len(points)} needle points", flush=True)
+            print(f"{name} rows, {way}: {seconds:.3f} s, {each:.0f} ns/stitch, {total:.0f} mm of rows", flush=True)
+            return seconds
+
+        def whole(way, cut):
+            seconds, points = timed(fill, shapes, cut)
+            each = seconds / len(points) * 1e9
+            print(f"{name} fill, {way}: {seconds:.3f} s, {each:.0f} ns/stitch, {len(points)} needle points", flush=True)
+
+        tried = []
+        for way in (at_once, one_by_one):
+            work, cut = clipped_by(way)
+            tried.append((bare(way.__name__, work), way.__name__, cut))
+        whole(*min(tried, key=lambda way: way[0])[1:])
+        bare("numpy alone", bare_crossings)
+        whole("numpy and a buffer by shapely", crossings)
 
 
 main()

@@ -86,7 +86,7 @@ impl Pattern {
     /// By how much of a stitch a row is moved along.
     fn shift(&self, row: u32) -> f64 {
         match &self.shifts {
-            Shifts::Fractions(fractions) => fractions[row as usize % fractions.len()],
+            Shifts::Fractions(fractions) => fractions[(row % fractions.len() as u32) as usize],
             // Steps of the golden ratio keep any few rows in turn well apart: neighbours by
             // 0.38 of a stitch, the next but one by 0.24. The scatter takes at most 0.16 off.
             Shifts::Irregular { seed } => {

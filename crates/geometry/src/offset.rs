@@ -294,6 +294,20 @@ mod tests {
     }
 
     #[test]
+    fn tangents_lie_outside_the_arc_by_their_tolerance() {
+        let (side, tolerance) = (square(4.0), 0.02);
+        let grown = side.offset(1.0, Join::Around { tolerance });
+        let exact = 16.0 + 16.0 + std::f64::consts::PI;
+        assert!(grown.area() >= exact && grown.area() < exact + tolerance * std::f64::consts::TAU, "{}", grown.area());
+        // A quarter turn takes four tangents.
+        assert_eq!(grown.polygons[0].outer.points.len(), 16);
+        for point in &grown.polygons[0].outer.points {
+            let away = side.distance_to_outline(*point);
+            assert!((1.0 - 1e-4..=1.0 + tolerance + 1e-4).contains(&away), "{point} {away}");
+        }
+    }
+
+    #[test]
     fn a_square_shrinks_to_nothing() {
         assert!((square(4.0).offset(-1.0, Join::Bevel).area() - 4.0).abs() < 1e-9);
         assert!(square(4.0).offset(-2.0, Join::Bevel).is_empty());

@@ -193,6 +193,15 @@ mod tests {
     use crate::testing::{self, Kind, Random};
     use proptest::prelude::*;
 
+    #[test]
+    fn a_way_round_begins_and_ends_at_the_place_nearest() {
+        let ring = Ring::new([(0.0, 0.0), (4.0, 0.0), (4.0, 3.0)].map(Point::from).to_vec());
+        let way = ring.way_round(Some(Point::new(5.0, 1.0)));
+        assert_eq!(way, [(4.0, 1.0), (4.0, 3.0), (0.0, 0.0), (4.0, 0.0), (4.0, 1.0)].map(Point::from));
+        assert_eq!(ring.way_round(None)[..2], [Point::ZERO, Point::new(4.0, 0.0)]);
+        assert!(Ring::default().way_round(Some(Point::ZERO)).is_empty());
+    }
+
     fn triangle() -> Ring {
         Ring::new([(0.0, 0.0), (6.0, 0.0), (0.0, 3.0)].map(Point::from).to_vec())
     }
