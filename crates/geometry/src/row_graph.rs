@@ -137,7 +137,8 @@ impl Edge {
     fn at(&self, v: f64) -> f64 {
         let t = (v - self.low.y) / (self.high.y - self.low.y);
         let u = self.low.x + (self.high.x - self.low.x) * t;
-        let (least, most) = if self.low.x <= self.high.x { (self.low.x, self.high.x) } else { (self.high.x, self.low.x) };
+        let (least, most) =
+            if self.low.x <= self.high.x { (self.low.x, self.high.x) } else { (self.high.x, self.low.x) };
         u.clamp(least, most)
     }
 }

@@ -47,7 +47,7 @@ impl Ring {
     }
 
     /// A way once round, from the place nearest to a point (the first of several; the first corner without one) and
-    /// back to it.
+    /// back to it. Empty where there is none.
     pub fn way_round(&self, near: Option<Point>) -> Vec<Point> {
         let mut first = (f64::INFINITY, 0, Point::ZERO);
         for (i, (a, b)) in self.edges().enumerate() {
@@ -57,8 +57,10 @@ impl Ring {
                 first = (away, i, place);
             }
         }
-        let (_, edge, place) = first;
-        let Some((before, after)) = self.points.split_at_checked(edge + 1) else { return Vec::new() };
+        let (away, edge, place) = first;
+        let Some((before, after)) = self.points.split_at_checked(edge + 1).filter(|_| away.is_finite()) else {
+            return Vec::new();
+        };
         let mut way = Vec::with_capacity(self.points.len() + 2);
         way.push(place);
         way.extend_from_slice(after);
