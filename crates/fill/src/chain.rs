@@ -3,7 +3,7 @@
 use crate::sew_rows::TRAVEL_STITCH;
 use crate::travel::{CLEAR, clear_way};
 use kurbo::Point;
-use laidwork_geometry::{Polygon, Region, Walker, closest_on_segment};
+use laidwork_geometry::{Polygon, Region, Walker};
 use laidwork_plan::{Pass, PassKind};
 use laidwork_run::RunSettings;
 
@@ -78,14 +78,11 @@ impl Chain {
         let mut walker = None;
         for ring in polygon.rings().filter(|ring| ring.length() > 1.0) {
             let Some(at) = self.last() else { return };
-            let places: Vec<Point> = ring.edges().map(|(a, b)| closest_on_segment(at, a, b)).collect();
-            let away = |i: &usize| at.distance_squared(places[*i]);
-            let Some(first) = (0..places.len()).min_by(|a, b| away(a).total_cmp(&away(b))) else { continue };
+            let way = ring.way_round(Some(at));
+            let Some(&first) = way.first() else { continue };
             let walker = walker.get_or_insert_with(|| Walker::new(polygon));
-            let there = walker.path(at, places[first]);
+            let there = walker.path(at, first);
             self.run_along(PassKind::Top, &there, 2.5);
-            let round = ring.points.iter().cycle().skip(first + 1).take(places.len()).copied();
-            let way: Vec<Point> = std::iter::once(places[first]).chain(round).chain([places[first]]).collect();
             self.run_along(PassKind::Top, &way, 2.5);
         }
     }
@@ -143,6 +140,16 @@ impl Chain {
     /// Adds a point that matters: loose ones too near before it give way. It is
     /// left out only when it is too near to another that matters.
     pub(crate) fn put(&mut self, kind: PassKind, point: Point) {
+        // Most go on from one that matters, neither near nor far.
+        if let Some(pass) = self.passes.last_mut().filter(|pass| pass.kind == kind && !self.loose)
+            && let Some(last) = pass.points.last()
+        {
+            let square = last.distance_squared(point);
+            if (SHORTEST * SHORTEST..LONGEST * LONGEST).contains(&square) {
+                pass.points.push(point);
+                return;
+            }
+        }
         while self.loose && self.is_near(point) {
             self.drop_last();
         }

@@ -31,17 +31,26 @@ impl<M: RowMap> Rows<M> {
     pub(crate) fn compensate(&mut self, by: f64, keep_out: Option<&Region>) {
         let by = if by.is_finite() { by.clamp(0.0, 2.0) } else { 0.0 };
         let forbidden = keep_out.map(|region| self.stretches(region)).unwrap_or_default();
-        let ends: Vec<(u32, f64, f64)> = self.rows.spans.iter().map(|s| (s.row, s.from, s.to)).collect();
-        for (i, span) in self.rows.spans.iter_mut().enumerate() {
-            let before = i.checked_sub(1).and_then(|b| ends.get(b)).filter(|b| b.0 == span.row);
-            let after = ends.get(i + 1).filter(|a| a.0 == span.row);
-            let gaps = [before.map(|b| span.from - b.2), after.map(|a| a.1 - span.to)];
-            let [from, to] = gaps.map(|gap| gap.map_or(f64::INFINITY, |gap| gap * SHARE));
-            let [low, high] = room_beside(&forbidden, span);
-            let room = [from.min(low), to.min(high)];
-            span.from -= by.min(room[0]);
-            span.to += by.min(room[1]);
-            self.slack[i] = room.map(|room| (room - by).clamp(0.0, TURN_ROOM) as f32);
+        // The row of the span before, and where it ended.
+        let mut before = (u32::MAX, 0.0);
+        for i in 0..self.rows.spans.len() {
+            let next = self.rows.spans.get(i + 1).map_or((u32::MAX, 0.0), |next| (next.row, next.from));
+            let span = &mut self.rows.spans[i];
+            let [mut low, mut high] = [f64::INFINITY; 2];
+            if !forbidden.is_empty() {
+                [low, high] = room_beside(&forbidden, span);
+            }
+            if before.0 == span.row {
+                low = low.min((span.from - before.1) * SHARE);
+            }
+            if next.0 == span.row {
+                high = high.min((next.1 - span.to) * SHARE);
+            }
+            before = (span.row, span.to);
+            span.from -= by.min(low);
+            span.to += by.min(high);
+            let slack = |room: f64| (room - by).clamp(0.0, TURN_ROOM) as f32;
+            self.slack[i] = [slack(low), slack(high)];
         }
     }
 

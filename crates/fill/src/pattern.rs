@@ -46,41 +46,47 @@ impl Pattern {
         self.length
     }
 
-    /// Calls `each` with the needle points strictly between two places of a
-    /// row, in the direction from the first to the second.
-    pub(crate) fn between(&self, row: u32, from: f64, to: f64, mut each: impl FnMut(f64)) {
+    /// Adds `place` of the needle points strictly between two places of a row, in the direction from the first to the
+    /// second.
+    pub(crate) fn between<T>(&self, row: u32, from: f64, to: f64, place: impl Fn(f64) -> T, points: &mut Vec<T>) {
         let (low, high) = (from.min(to) + self.shortest, from.max(to) - self.shortest);
         if low > high {
             return;
         }
         let shift = self.shift(row);
-        let scattered = matches!(self.shifts, Shifts::Irregular { .. });
+        let before = points.len();
         // One more at both ends, as truncation rounds towards zero; what lies beyond the limits is left out.
-        let (first, last) = ((low / self.length - shift) as i64 - 1, (high / self.length - shift) as i64 + 1);
-        let mut none = true;
-        let mut call = |k: i64| {
-            let wobble = if scattered { self.wobble(row, k) } else { 0.0 };
-            let x = (k as f64 + shift + wobble) * self.length;
-            if x >= low && x <= high {
-                none = false;
-                each(x);
+        let (mut first, mut last) = ((low / self.length - shift) as i64 - 1, (high / self.length - shift) as i64 + 1);
+        match self.shifts {
+            Shifts::Fractions(_) => {
+                let at = |k: i64| (k as f64 + shift) * self.length;
+                while first <= last && at(first) < low {
+                    first += 1;
+                }
+                while first <= last && at(last) > high {
+                    last -= 1;
+                }
+                let all = (first..last + 1).map(|k| place(at(k)));
+                if from <= to { points.extend(all) } else { points.extend(all.rev()) }
             }
-        };
-        if from <= to {
-            (first..=last).for_each(&mut call);
-        } else {
-            (first..=last).rev().for_each(&mut call);
+            Shifts::Irregular { seed } => {
+                let at = |k: i64| (k as f64 + shift + wobble(seed, row, k)) * self.length;
+                points.extend((first..=last).map(at).filter(|x| (low..=high).contains(x)).map(&place));
+                if from > to {
+                    points[before..].reverse();
+                }
+            }
         }
         // The rests of both ends together in one stitch are too much.
-        if none && high - low > self.length - self.shortest {
-            each((low + high) / 2.0);
+        if points.len() == before && high - low > self.length - self.shortest {
+            points.push(place((low + high) / 2.0));
         }
     }
 
     /// By how much of a stitch a row is moved along.
     fn shift(&self, row: u32) -> f64 {
         match &self.shifts {
-            Shifts::Fractions(fractions) => fractions[row as usize % fractions.len()],
+            Shifts::Fractions(fractions) => fractions[(row % fractions.len() as u32) as usize],
             // Steps of the golden ratio keep any few rows in turn well apart: neighbours by
             // 0.38 of a stitch, the next but one by 0.24. The scatter takes at most 0.16 off.
             Shifts::Irregular { seed } => {
@@ -89,13 +95,11 @@ impl Pattern {
             }
         }
     }
+}
 
-    fn wobble(&self, row: u32, k: i64) -> f64 {
-        match self.shifts {
-            Shifts::Irregular { seed } => 0.06 * scatter(seed, u64::from(row), k as u64 | 1 << 63),
-            Shifts::Fractions(_) => 0.0,
-        }
-    }
+/// By how much of a stitch a needle point lies beside its place in the grid.
+fn wobble(seed: u64, row: u32, k: i64) -> f64 {
+    0.06 * scatter(seed, u64::from(row), k as u64 | 1 << 63)
 }
 
 /// A number from -0.5 to 0.5 that depends on all three alone (the mixer of
@@ -117,7 +121,7 @@ mod tests {
 
     fn places(settings: &FillSettings, row: u32, from: f64, to: f64) -> Vec<f64> {
         let mut places = Vec::new();
-        Pattern::new(settings).between(row, from, to, |x| places.push(x));
+        Pattern::new(settings).between(row, from, to, |x| x, &mut places);
         places
     }
 

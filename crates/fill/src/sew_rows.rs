@@ -63,8 +63,9 @@ impl<M: RowMap> Rows<M> {
     /// A long way to the beginning of a row is sewn in several stitches.
     fn turn_to(&self, span: u32, start: f64, pattern: &Pattern, chain: &mut Chain) {
         let goal = self.place(span, start);
-        if let Some(last) = chain.last() {
-            let parts = (last.distance(goal) / pattern.length()).ceil();
+        let length = pattern.length();
+        if let Some(last) = chain.last().filter(|last| last.distance_squared(goal) > 0.99 * length * length) {
+            let parts = (last.distance(goal) / length).ceil();
             for i in 1..parts as usize {
                 chain.pass_by(PassKind::Top, last.lerp(goal, i as f64 / parts));
             }
@@ -81,13 +82,13 @@ impl<M: RowMap> Rows<M> {
         let origin = self.frame.from_frame(Point::new(0.0, self.line(row)));
         let along = self.frame.along();
         let points = chain.pass_mut(PassKind::Top);
-        pattern.between(row, from, to, |u| points.push(origin + along * u));
+        pattern.between(row, from, to, |u| origin + along * u, points);
     }
 
     /// As [`Rows::row`]; stitches that would leave the row or get too long are parted evenly.
     fn bent_row(&self, span: u32, from: f64, to: f64, pattern: &Pattern, chain: &mut Chain) {
         let mut ends = Vec::new();
-        pattern.between(self.rows.spans[span as usize].row, from, to, |u| ends.push(u));
+        pattern.between(self.rows.spans[span as usize].row, from, to, |u| u, &mut ends);
         ends.push(to);
         let mut last = from;
         for (i, &end) in ends.iter().enumerate() {

@@ -109,11 +109,11 @@ pub(crate) fn clear_way(polygon: &Polygon, clear: Option<Region>, from: Point, g
     let nearest = |polygon: &Polygon, point| Some(polygon.nearest_on_outline(point)?.point);
     let inside = |point: Point| if polygon.contains(point) { Some(point) } else { nearest(polygon, point) };
     let (from, goal) = (inside(from)?, inside(goal)?);
-    let shrunk = || Region::from(polygon.clone()).offset(-CLEAR, Join::Round { tolerance: CLEAR * 0.02 });
+    let shrunk = || polygon.offset(-CLEAR, Join::Around { tolerance: CLEAR * 0.02 });
     let core = clear.unwrap_or_else(shrunk);
     let mut whole = None;
     for part in &core.polygons {
-        let ways = OutlineWays::new(part);
+        let ways = OutlineWays::for_few(part);
         let foot = |point: Point| if ways.contains(point) { Some(point) } else { nearest(part, point) };
         let (enter, leave) = (foot(from)?, foot(goal)?);
         let far = |a: Point, b: Point| a.distance(b) > 3.0 * CLEAR;
@@ -122,7 +122,7 @@ pub(crate) fn clear_way(polygon: &Polygon, clear: Option<Region>, from: Point, g
         }
         // A disc of that radius about a place of the core lies inside.
         let mut sees = |a: Point, b: Point| {
-            a.distance(b) <= CLEAR || whole.get_or_insert_with(|| OutlineWays::new(polygon)).sees(a, b)
+            a.distance(b) <= CLEAR || whole.get_or_insert_with(|| OutlineWays::for_few(polygon)).sees(a, b)
         };
         if sees(enter, from) && sees(leave, goal) {
             let mut way = vec![from];

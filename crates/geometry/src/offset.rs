@@ -27,6 +27,12 @@ pub enum Join {
         /// Farthest the arc's chords may lie inside it, mm.
         tolerance: f64,
     },
+    /// As `Round`, but drawn by tangents of the arc: it lies outside by at most `tolerance` mm, and a corner that
+    /// hardly turns stays one.
+    Around {
+        /// Farthest the corners of the tangents may lie outside the arc, mm.
+        tolerance: f64,
+    },
     /// Prolonged edges up to `limit` times the distance, beyond that a bevel.
     Mitre {
         /// SVG's mitre limit.
@@ -41,7 +47,7 @@ impl Region {
     /// rings move out, holes close. Joins are made where the moved edges part.
     ///
     /// Straight parts are exact to [`crate::RESOLUTION`]; round joins lie
-    /// inside the true arc by at most their tolerance and end on it. A distance that is no
+    /// inside the true arc by at most their tolerance and end on it, those around lie outside. A distance that is no
     /// number counts as 0.
     pub fn offset(&self, distance: f64, join: Join) -> Region {
         let distance = if distance.is_nan() { 0.0 } else { distance.clamp(-FARTHEST, FARTHEST) };
@@ -57,12 +63,22 @@ impl Region {
     }
 }
 
+impl Polygon {
+    /// As [`Region::offset`].
+    pub fn offset(&self, distance: f64, join: Join) -> Region {
+        if distance.is_nan() || distance.abs() < RESOLUTION / 2.0 {
+            return Region::from(self.clone());
+        }
+        redrawn(self, distance.clamp(-FARTHEST, FARTHEST), join)
+    }
+}
+
 /// One polygon grown or shrunk.
 fn redrawn(polygon: &Polygon, distance: f64, join: Join) -> Region {
     if distance < 0.0 && !has_room(polygon, -distance) {
         return Region::default();
     }
-    if let Join::Round { tolerance } = join
+    if let Join::Round { tolerance } | Join::Around { tolerance } = join
         && is_crowded(polygon, distance.abs())
     {
         // No arc lies farther inside the true one than that.
@@ -70,8 +86,12 @@ fn redrawn(polygon: &Polygon, distance: f64, join: Join) -> Region {
             return Region::default();
         }
         // Twice by half is as far, and what is thin goes, or closes up, before it gets in the way of everything about it.
-        let (half, join) = (distance / 2.0, Join::Round { tolerance: tolerance / 2.0 });
-        return Region::from(polygon.clone()).offset(half, join).offset(half, join);
+        let half = distance / 2.0;
+        let join = match join {
+            Join::Around { .. } => Join::Around { tolerance: tolerance / 2.0 },
+            _ => Join::Round { tolerance: tolerance / 2.0 },
+        };
+        return polygon.offset(half, join).offset(half, join);
     }
     let rings = raw(polygon, distance, join);
     let mut region = plain::as_polygon(&rings).map_or_else(|| clean(&rings, Rule::Positive), Region::from);
@@ -124,23 +144,45 @@ fn moved(ring: &Ring, distance: f64, join: Join) -> Ring {
     }
     let mut points = Vec::with_capacity(2 * corners.len());
     let (Some(&first), Some(&last)) = (corners.first(), corners.last()) else { return Ring::default() };
-    // The angle of an arc's chord.
+    // The angle of an arc's chord, or between its tangents.
+    let part = |tolerance: f64| tolerance.max(RESOLUTION) / distance.abs();
     let chord = match join {
-        Join::Round { tolerance } => 2.0 * (1.0 - (tolerance.max(RESOLUTION) / distance.abs()).clamp(0.0, 1.0)).acos(),
+        Join::Round { tolerance } => 2.0 * (1.0 - part(tolerance).clamp(0.0, 1.0)).acos(),
+        Join::Around { tolerance } => 2.0 * (1.0 + part(tolerance)).recip().acos(),
         _ => 0.0,
     };
-    let mut into = first - last;
+    let mut into = Moved::new(last, first, distance);
     for (i, &at) in corners.iter().enumerate() {
-        let out = corners.get(i + 1).copied().unwrap_or(first) - at;
-        let corner = Corner::new(at, into, out, distance);
+        let out = Moved::new(at, corners.get(i + 1).copied().unwrap_or(first), distance);
+        let corner = Corner::new(at, &into, &out);
         if corner.closes(distance) {
-            corner.lead_through(distance, into.hypot2().min(out.hypot2()), &mut points);
+            corner.lead_through(distance, into.square.min(out.square), &mut points);
         } else {
             corner.join(distance, join, chord, &mut points);
         }
         into = out;
     }
     Ring::new(points)
+}
+
+/// An edge that moves square to itself.
+#[derive(Clone, Copy, Debug)]
+struct Moved {
+    /// Its direction.
+    along: Vec2,
+    /// The way to where it moves to, as long as the distance.
+    by: Vec2,
+    /// The square of its length, mm².
+    square: f64,
+}
+
+impl Moved {
+    /// The edge from `a` to `b`, moved to its right: y points down, so that is a turn by -90°.
+    fn new(a: Point, b: Point, distance: f64) -> Moved {
+        let edge = b - a;
+        let along = edge.normalize();
+        Moved { along, by: -along.turn_90() * distance, square: edge.hypot2() }
+    }
 }
 
 /// A corner whose edges move square to themselves.
@@ -156,11 +198,9 @@ struct Corner {
 }
 
 impl Corner {
-    /// The edges `into` and `out` of a corner, moved to their right: y points down, so that is a turn by -90°.
-    fn new(at: Point, into: Vec2, out: Vec2, distance: f64) -> Corner {
-        let (into, out) = (into.normalize(), out.normalize());
-        let to_right = |edge: Vec2| -edge.turn_90() * distance;
-        Corner { at, from: to_right(into), to: to_right(out), sin: into.cross(out), cos: into.dot(out) }
+    fn new(at: Point, into: &Moved, out: &Moved) -> Corner {
+        let (sin, cos) = (into.along.cross(out.along), into.along.dot(out.along));
+        Corner { at, from: into.by, to: out.by, sin, cos }
     }
 
     /// Whether the edges move towards each other, or straight on; those that fold back part to the side they turn to.
@@ -199,18 +239,32 @@ impl Corner {
         match join {
             Join::Mitre { limit } if reach <= limit => points.push(tip),
             Join::Mitre { .. } | Join::Bevel => points.extend([self.at + self.from, self.at + self.to]),
+            Join::Around { tolerance } if (reach - 1.0) * distance.abs() <= tolerance => points.push(tip),
+            Join::Around { .. } => {
+                let (turn, count) = self.parts_of_turn(chord);
+                let longer = (turn / count / 2.0).cos().recip();
+                points.extend((0..count as usize).map(|i| self.spoke(turn * (i as f64 + 0.5) / count, longer)));
+            }
             Join::Round { .. } => {
-                let turn = self.sin.atan2(self.cos);
-                let count = (turn.abs() / chord - 1e-9).ceil().max(1.0);
+                let (turn, count) = self.parts_of_turn(chord);
                 points.push(self.at + self.from);
-                for step in 1..count as usize {
-                    let (sin, cos) = (turn * step as f64 / count).sin_cos();
-                    let Vec2 { x, y } = self.from;
-                    points.push(self.at + Vec2::new(x * cos - y * sin, x * sin + y * cos));
-                }
+                points.extend((1..count as usize).map(|i| self.spoke(turn * i as f64 / count, 1.0)));
                 points.push(self.at + self.to);
             }
         }
+    }
+
+    /// The angle by which the corner turns, and into how many parts of at most `chord` it is divided.
+    fn parts_of_turn(&self, chord: f64) -> (f64, f64) {
+        let turn = self.sin.atan2(self.cos);
+        (turn, (turn.abs() / chord - 1e-9).ceil().max(1.0))
+    }
+
+    /// The place about the corner at an angle from where the first edge moves to, `longer` times as far away.
+    fn spoke(&self, angle: f64, longer: f64) -> Point {
+        let (sin, cos) = angle.sin_cos();
+        let Vec2 { x, y } = self.from * longer;
+        self.at + Vec2::new(x * cos - y * sin, x * sin + y * cos)
     }
 }
 
@@ -237,6 +291,20 @@ mod tests {
         assert!((bevelled - 34.0).abs() < 1e-9, "{bevelled}");
         let over_the_limit = square(4.0).offset(1.0, Join::Mitre { limit: 1.4 }).area();
         assert!((over_the_limit - 34.0).abs() < 1e-9, "{over_the_limit}");
+    }
+
+    #[test]
+    fn tangents_lie_outside_the_arc_by_their_tolerance() {
+        let (side, tolerance) = (square(4.0), 0.02);
+        let grown = side.offset(1.0, Join::Around { tolerance });
+        let exact = 16.0 + 16.0 + std::f64::consts::PI;
+        assert!(grown.area() >= exact && grown.area() < exact + tolerance * std::f64::consts::TAU, "{}", grown.area());
+        // A quarter turn takes four tangents.
+        assert_eq!(grown.polygons[0].outer.points.len(), 16);
+        for point in &grown.polygons[0].outer.points {
+            let away = side.distance_to_outline(*point);
+            assert!((1.0 - 1e-4..=1.0 + tolerance + 1e-4).contains(&away), "{point} {away}");
+        }
     }
 
     #[test]

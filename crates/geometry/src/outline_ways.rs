@@ -42,6 +42,15 @@ struct Cut {
 impl<'a> OutlineWays<'a> {
     /// Prepares `polygon`; rings count by the even-odd rule, and those with points that are no numbers not at all.
     pub fn new(polygon: &'a Polygon) -> OutlineWays<'a> {
+        OutlineWays::sorted_by(polygon, Strips::new)
+    }
+
+    /// As [`OutlineWays::new`], for a handful of questions: each looks at every edge, which costs less than sorting them.
+    pub fn for_few(polygon: &'a Polygon) -> OutlineWays<'a> {
+        OutlineWays::sorted_by(polygon, |edges| Strips::unsorted(edges.len()))
+    }
+
+    fn sorted_by(polygon: &'a Polygon, strips: impl Fn(&[Edge]) -> Strips) -> OutlineWays<'a> {
         let sound = |ring: &&Ring| ring.points.iter().all(|point| point.is_finite());
         let rings: Vec<&Ring> = polygon.rings().filter(sound).collect();
         let mut edges = Vec::with_capacity(rings.iter().map(|ring| ring.points.len()).sum());
@@ -50,7 +59,7 @@ impl<'a> OutlineWays<'a> {
             first.push(edges.len());
             edges.extend(ring.edges());
         }
-        OutlineWays { strips: Strips::new(&edges), rings, edges, first }
+        OutlineWays { strips: strips(&edges), rings, edges, first }
     }
 
     /// The ring of an edge, and which of its edges it is.
@@ -103,10 +112,14 @@ impl<'a> OutlineWays<'a> {
         let along = (to - from) / length;
         let side = |point: Point| along.cross(point - from);
         let (low, high) = (from.y.min(to.y) - NEAR, from.y.max(to.y) + NEAR);
+        let (left, right) = (from.x.min(to.x) - 2.0 * NEAR, from.x.max(to.x) + 2.0 * NEAR);
         let mut cuts = Vec::new();
         for strip in self.strips.between(low, high) {
             for &edge in self.strips.members(strip) {
                 let (a, b) = self.edges[edge as usize];
+                if (a.x < left && b.x < left) || (a.x > right && b.x > right) {
+                    continue;
+                }
                 let (here, there) = (side(a), side(b));
                 if (here >= 0.0) == (there >= 0.0) {
                     continue;

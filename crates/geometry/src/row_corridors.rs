@@ -46,6 +46,14 @@ impl Graph {
 
     /// Junctions and edges of each connected part, the one with the end last.
     pub(crate) fn connected_parts(&self, ends: WalkEnds) -> Vec<Part> {
+        // One corridor between two junctions, as convex shapes have.
+        if let ([edge], [_, _]) = (&self.edges[..], &self.junctions[..])
+            && let [a, b] = edge.ends
+            && a != b
+        {
+            let edges = vec![(0, PostmanEdge { a, b, length: edge.length })];
+            return vec![Part { junctions: vec![0, 1], edges, start: self.start, end: self.end }];
+        }
         let count = self.junctions.len();
         let mut sets = Sets::new(count);
         for edge in &self.edges {
@@ -96,7 +104,7 @@ pub(crate) struct Part {
 
 /// For each span the index of its junction, or [`NONE`].
 fn mark_junctions(rows: &RowGraph, ends: WalkEnds) -> Vec<u32> {
-    let given = [ends.start, ends.end].map(|end| end.map(|(span, _)| span));
+    let [start, end] = [ends.start, ends.end].map(|end| end.map_or(NONE, |(span, _)| span));
     let overhangs = |span: &RowSpan, other: u32| {
         let other = &rows.spans[other as usize];
         other.from - span.from > OVERHANG || span.to - other.to > OVERHANG
@@ -105,7 +113,8 @@ fn mark_junctions(rows: &RowGraph, ends: WalkEnds) -> Vec<u32> {
     let mark = |(i, span): (usize, &RowSpan)| {
         let is_junction = span.up.1 != 1
             || span.down.1 != 1
-            || given.contains(&Some(i as u32))
+            || i as u32 == start
+            || i as u32 == end
             || overhangs(span, rows.links[span.up.0 as usize].above)
             || overhangs(span, rows.links[span.down.0 as usize].below);
         if is_junction {

@@ -14,8 +14,8 @@
 //!
 //! Method: one sweep over the bands with a list of active edges, sorted in by
 //! counting; the lines follow the half-open rule (a corner on a line lies
-//! below it). Time O(edges + crossings + rows), with a small sort in each
-//! band; memory O(edges + rows + spans).
+//! below it). Active edges stay in the order of the line, which hardly changes from band to band.
+//! Time O(edges + crossings + rows), with a small sort where it does; memory O(edges + rows + spans).
 //!
 //! Defects: rings count by the even-odd rule, so doubled edges cancel and
 //! orientation does not matter. Points that are no numbers are left out.
@@ -137,7 +137,9 @@ impl Edge {
     fn at(&self, v: f64) -> f64 {
         let t = (v - self.low.y) / (self.high.y - self.low.y);
         let u = self.low.x + (self.high.x - self.low.x) * t;
-        u.clamp(self.low.x.min(self.high.x), self.low.x.max(self.high.x))
+        let (least, most) =
+            if self.low.x <= self.high.x { (self.low.x, self.high.x) } else { (self.high.x, self.low.x) };
+        u.clamp(least, most)
     }
 }
 
@@ -145,6 +147,16 @@ impl Edge {
 struct Stretch {
     from: f64,
     to: f64,
+}
+
+impl Stretch {
+    /// Nothing, before any place.
+    const NONE: Stretch = Stretch { from: f64::INFINITY, to: f64::NEG_INFINITY };
+
+    /// Makes it reach to a place.
+    fn add(&mut self, u: f64) {
+        (self.from, self.to) = (self.from.min(u), self.to.max(u));
+    }
 }
 
 impl RowGraph {
@@ -173,8 +185,12 @@ impl RowGraph {
     /// The same rows less every span that leads only to others that are not
     /// `kept`: ends of the graph are taken off as long as there are any. Of
     /// each connected part some of its kept spans and ways between them remain.
-    pub fn without_dead_ends(&self, kept: impl Fn(&RowSpan) -> bool) -> RowGraph {
-        let mut degree: Vec<u32> = self.spans.iter().map(|span| span.up.1 + span.down.1).collect();
+    pub fn without_dead_ends(self, kept: impl Fn(&RowSpan) -> bool) -> RowGraph {
+        let degree = |span: &RowSpan| span.up.1 + span.down.1;
+        if !self.spans.iter().any(|span| degree(span) <= 1 && !kept(span)) {
+            return self;
+        }
+        let mut degree: Vec<u32> = self.spans.iter().map(degree).collect();
         let mut gone = vec![false; self.spans.len()];
         let mut ends: Vec<u32> = (0..self.spans.len() as u32).filter(|&i| degree[i as usize] <= 1).collect();
         while let Some(end) = ends.pop() {
@@ -190,19 +206,30 @@ impl RowGraph {
                 }
             }
         }
+        // What is left moves up, and links are counted in anew.
+        let RowGraph { mut spans, mut links } = self;
         let mut place = Vec::with_capacity(gone.len());
-        let mut rows = RowGraph::default();
-        for (span, gone) in self.spans.iter().zip(&gone) {
-            place.push(rows.spans.len() as u32);
-            if !gone {
-                rows.spans.push(RowSpan { up: (0, 0), down: (0, 0), ..*span });
+        let mut left = 0;
+        for i in 0..gone.len() {
+            place.push(left as u32);
+            if !gone[i] {
+                spans[left] = RowSpan { up: (0, 0), down: (0, 0), ..spans[i] };
+                left += 1;
             }
         }
-        for link in self.links.iter().filter(|link| !gone[link.below as usize] && !gone[link.above as usize]) {
-            let (below, above) = (place[link.below as usize], place[link.above as usize]);
-            rows.add(RowLink { below, above, ..*link });
-        }
-        rows
+        spans.truncate(left);
+        let mut index = 0;
+        links.retain_mut(|link| {
+            let stays = !gone[link.below as usize] && !gone[link.above as usize];
+            if stays {
+                (link.below, link.above) = (place[link.below as usize], place[link.above as usize]);
+                count_in(&mut spans[link.below as usize].up, index);
+                count_in(&mut spans[link.above as usize].down, index);
+                index += 1;
+            }
+            stays
+        });
+        RowGraph { spans, links }
     }
 
     /// One more link, later than all others in the order of [`RowGraph::links`].
@@ -226,12 +253,12 @@ struct Sweep {
     edges: Vec<Edge>,
     /// `edges` that begin in row r are `first[r]..first[r + 1]`.
     first: Vec<u32>,
-    /// Indices of edges that reach beyond the rows done, and their `u` on the line there.
+    /// Indices of edges that reach beyond the rows done, and their `u` on the line there, which rises: each two of
+    /// them have some of the polygon between them.
     active: Vec<(u32, f64)>,
-    /// The stretches of the line below the present row that lie inside.
-    line: Vec<Stretch>,
-    line_above: Vec<Stretch>,
-    crossings: Vec<f64>,
+    /// The same for the line above the present row.
+    above: Vec<(u32, f64)>,
+    /// What the polygon covers of the present row, but for what its upper line alone shows.
     stretches: Vec<Stretch>,
     /// Spans of the row before.
     before: (usize, usize),
@@ -273,9 +300,7 @@ impl Sweep {
             edges,
             first,
             active: Vec::with_capacity(FEW),
-            line: Vec::with_capacity(FEW),
-            line_above: Vec::with_capacity(FEW),
-            crossings: Vec::with_capacity(FEW),
+            above: Vec::with_capacity(FEW),
             stretches: Vec::with_capacity(FEW),
             before: (0, 0),
             // One span in each row, as most shapes have.
@@ -293,83 +318,90 @@ impl Sweep {
         if begin == end && !last_row && self.plain_row(row as u32, top) {
             return;
         }
-        self.stretches.clear();
-        self.stretches.extend_from_slice(&self.line);
-        self.crossings.clear();
-
-        let (edges, crossings, stretches) = (&self.edges, &mut self.crossings, &mut self.stretches);
-        let mut pass = |index: u32, from: f64| -> Option<f64> {
-            let edge = edges.get(index as usize)?;
+        let Sweep { edges, active, above, stretches, .. } = self;
+        stretches.clear();
+        above.clear();
+        // Where an edge that comes in at a `u` leaves the row, and how much of it reaches deep into it.
+        let mut pass = |index: u32, from: f64, reach: &mut Stretch| {
+            let edge = &edges[index as usize];
             let goes_on = !last_row && edge.high.y > top;
             let to = if goes_on { edge.at(top) } else { edge.high.x };
             if edge.high.y >= deep_from && edge.low.y <= deep_to {
-                stretches.push(Stretch { from: from.min(to), to: from.max(to) });
+                reach.add(from);
+                reach.add(to);
             }
             if goes_on {
-                crossings.push(to);
-                Some(to)
-            } else {
-                None
+                above.push((index, to));
             }
         };
-        self.active.retain_mut(|(index, u)| match pass(*index, *u) {
-            Some(to) => {
-                *u = to;
-                true
+        for pair in active.chunks(2) {
+            let mut reach = match *pair {
+                [(_, from), (_, to)] => Stretch { from, to },
+                _ => Stretch::NONE,
+            };
+            for &(index, from) in pair {
+                pass(index, from, &mut reach);
             }
-            None => false,
-        });
-        for index in begin..end {
-            if let Some(to) = edges.get(index as usize).and_then(|edge| pass(index, edge.low.x)) {
-                self.active.push((index, to));
-            }
+            stretches.push(reach);
         }
-
-        self.crossings.sort_unstable_by(f64::total_cmp);
-        let above = self.crossings.chunks_exact(2).filter_map(|pair| match *pair {
-            [from, to] => Some(Stretch { from, to }),
-            _ => None,
-        });
-        self.line_above.clear();
-        self.line_above.extend(above);
-        self.stretches.extend_from_slice(&self.line_above);
-        self.add_spans(row as u32);
-        std::mem::swap(&mut self.line, &mut self.line_above);
+        for index in begin..end {
+            let mut reach = Stretch::NONE;
+            pass(index, edges[index as usize].low.x, &mut reach);
+            stretches.push(reach);
+        }
+        // The lower line's edges alone, in the same order above: they show all that the upper line does.
+        let mut alike = begin == end && above.len() == active.len();
+        if !above.is_sorted_by(|a, b| a.1 <= b.1) {
+            above.sort_by(|a, b| a.1.total_cmp(&b.1));
+            alike = false;
+        }
+        if !stretches.is_sorted_by(|a, b| a.from <= b.from) {
+            stretches.sort_unstable_by(|a, b| a.from.total_cmp(&b.from));
+        }
+        self.add_spans(row as u32, alike);
+        std::mem::swap(&mut self.active, &mut self.above);
     }
 
     /// A row that two edges pass and nothing else touches, as most are, is one span: done at once. Whether it was.
     fn plain_row(&mut self, row: u32, top: f64) -> bool {
-        let [(left, left_below), (right, right_below)] = self.active[..] else { return false };
-        let (left, right) = (self.edges[left as usize], self.edges[right as usize]);
-        if left.high.y <= top || right.high.y <= top {
+        let [(left, from), (right, to)] = self.active[..] else { return false };
+        let (one, other) = (&self.edges[left as usize], &self.edges[right as usize]);
+        if one.high.y <= top || other.high.y <= top {
             return false;
         }
-        let (left_above, right_above) = (left.at(top), right.at(top));
-        (self.active[0].1, self.active[1].1) = (left_above, right_above);
-        let (from, to) = (left_above.min(right_above), left_above.max(right_above));
-        let span = Stretch { from: left_below.min(right_below).min(from), to: left_below.max(right_below).max(to) };
+        let (mut left, mut right) = ((left, one.at(top)), (right, other.at(top)));
+        if right.1 < left.1 {
+            (left, right) = (right, left);
+        }
         let begin = self.rows.spans.len();
-        push_span(&mut self.rows.spans, row, Some(span));
+        push_span(&mut self.rows.spans, row, Stretch { from: from.min(left.1), to: to.max(right.1) });
         self.add_links(begin, begin + 1);
         self.before = (begin, begin + 1);
-        self.line.clear();
-        self.line.push(Stretch { from, to });
+        (self.active[0], self.active[1]) = (left, right);
         true
     }
 
-    /// Joins the stretches found in a row to spans and links them to the row below.
-    fn add_spans(&mut self, row: u32) {
-        self.stretches.sort_unstable_by(|a, b| a.from.total_cmp(&b.from));
+    /// Joins the stretches found in a row, and those of its upper line where they are not `alike`, to spans and links
+    /// them to the row below.
+    fn add_spans(&mut self, row: u32, alike: bool) {
         let begin = self.rows.spans.len();
-        let mut open: Option<Stretch> = None;
-        for &stretch in &self.stretches {
-            match &mut open {
-                Some(last) if stretch.from - last.to < self.bridge.max(1e-9) => last.to = last.to.max(stretch.to),
-                _ => {
-                    push_span(&mut self.rows.spans, row, open.replace(stretch));
-                }
+        let bridge = self.bridge.max(1e-9);
+        let mut open = Stretch::NONE;
+        let mut join = |stretch: Stretch| {
+            if stretch.from - open.to < bridge {
+                open.to = open.to.max(stretch.to);
+            } else {
+                push_span(&mut self.rows.spans, row, std::mem::replace(&mut open, stretch));
             }
+        };
+        let mut upper = stretches_of(if alike { &[] } else { &self.above }).peekable();
+        for &stretch in self.stretches.iter().filter(|stretch| stretch.from <= stretch.to) {
+            while let Some(first) = upper.next_if(|upper| upper.from <= stretch.from) {
+                join(first);
+            }
+            join(stretch);
         }
+        upper.for_each(&mut join);
         push_span(&mut self.rows.spans, row, open);
         let end = self.rows.spans.len();
         self.add_links(begin, end);
@@ -379,7 +411,7 @@ impl Sweep {
     fn add_links(&mut self, begin: usize, end: usize) {
         let RowGraph { spans, links } = &mut self.rows;
         let (mut below, mut above) = (self.before.0, begin);
-        for stretch in &self.line {
+        for stretch in stretches_of(&self.active) {
             while below + 1 < self.before.1 && spans.get(below).is_some_and(|span| span.to < stretch.from) {
                 below += 1;
             }
@@ -407,13 +439,18 @@ impl Sweep {
     }
 }
 
+/// What lies between each two edges that pass a line.
+fn stretches_of(line: &[(u32, f64)]) -> impl Iterator<Item = Stretch> {
+    line.chunks_exact(2).map(|pair| Stretch { from: pair[0].1, to: pair[1].1 })
+}
+
 /// One more link of a span; the first is `index`.
 fn count_in(ends: &mut (u32, u32), index: u32) {
     *ends = if ends.1 == 0 { (index, 1) } else { (ends.0, ends.1 + 1) };
 }
 
-fn push_span(spans: &mut Vec<RowSpan>, row: u32, stretch: Option<Stretch>) {
-    if let Some(Stretch { from, to }) = stretch {
+fn push_span(spans: &mut Vec<RowSpan>, row: u32, Stretch { from, to }: Stretch) {
+    if from <= to {
         spans.push(RowSpan { row, from, to, up: (0, 0), down: (0, 0) });
     }
 }

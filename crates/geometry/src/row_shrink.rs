@@ -122,6 +122,11 @@ impl RowGraph {
     }
 }
 
+/// The larger of two numbers.
+fn larger(a: f64, b: f64) -> f64 {
+    if a > b { a } else { b }
+}
+
 /// The stretches that two rising lists have in common.
 fn common(one: &[(f64, f64)], other: impl Iterator<Item = (f64, f64)>, kept: &mut Vec<(f64, f64)>) {
     kept.clear();
@@ -130,8 +135,12 @@ fn common(one: &[(f64, f64)], other: impl Iterator<Item = (f64, f64)>, kept: &mu
         while one.get(first).is_some_and(|stretch| stretch.1 <= from) {
             first += 1;
         }
-        let beside = one[first..].iter().take_while(|stretch| stretch.0 < to);
-        kept.extend(beside.map(|stretch| (stretch.0.max(from), stretch.1.min(to))).filter(|(from, to)| from < to));
+        for stretch in one[first..].iter().take_while(|stretch| stretch.0 < to) {
+            let both = (larger(stretch.0, from), -larger(-stretch.1, -to));
+            if both.0 < both.1 {
+                kept.push(both);
+            }
+        }
     }
 }
 

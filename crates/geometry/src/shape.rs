@@ -46,6 +46,29 @@ impl Ring {
         points
     }
 
+    /// A way once round, from the place nearest to a point (the first of several; the first corner without one) and
+    /// back to it. Empty where there is none.
+    pub fn way_round(&self, near: Option<Point>) -> Vec<Point> {
+        let mut first = (f64::INFINITY, 0, Point::ZERO);
+        for (i, (a, b)) in self.edges().enumerate() {
+            let place = near.map_or(a, |near| crate::closest_on_segment(near, a, b));
+            let away = near.map_or(0.0, |near| near.distance_squared(place));
+            if away < first.0 {
+                first = (away, i, place);
+            }
+        }
+        let (away, edge, place) = first;
+        let Some((before, after)) = self.points.split_at_checked(edge + 1).filter(|_| away.is_finite()) else {
+            return Vec::new();
+        };
+        let mut way = Vec::with_capacity(self.points.len() + 2);
+        way.push(place);
+        way.extend_from_slice(after);
+        way.extend_from_slice(before);
+        way.push(place);
+        way
+    }
+
     /// Its corners and as many points between them as keep every edge at most `step` mm long.
     pub fn subdivide(&self, step: f64) -> Ring {
         if step.is_nan() || step <= 0.0 {
@@ -135,11 +158,26 @@ impl Region {
 
 /// The point of rings nearest to `point`, the first of several.
 fn nearest_on<'a>(rings: impl Iterator<Item = &'a Ring>, point: Point) -> Option<Nearest> {
-    let near = rings.flat_map(Ring::edges).enumerate().map(|(edge, (a, b))| {
-        let on = crate::closest_on_segment(point, a, b);
-        Nearest { point: on, distance: on.distance(point), edge }
-    });
-    near.filter(|nearest| nearest.distance.is_finite()).min_by(|a, b| a.distance.total_cmp(&b.distance))
+    let mut nearest = Nearest { point, distance: f64::INFINITY, edge: 0 };
+    let mut square = f64::INFINITY;
+    let mut before = 0;
+    for ring in rings {
+        let Some(mut from) = ring.points.last().copied() else { continue };
+        // The edge that closes a ring is its last.
+        let mut edge = before + ring.points.len() - 1;
+        for (i, &to) in ring.points.iter().enumerate() {
+            let on = crate::closest_on_segment(point, from, to);
+            let away = on.distance_squared(point);
+            if away < square || away <= square && edge < nearest.edge {
+                square = away;
+                nearest = Nearest { point: on, distance: 0.0, edge };
+            }
+            (from, edge) = (to, before + i);
+        }
+        before += ring.points.len();
+    }
+    nearest.distance = square.sqrt();
+    square.is_finite().then_some(nearest)
 }
 
 /// Whether an odd number of rings winds around `point`; half-open edges, so that corners count once.
@@ -156,6 +194,15 @@ mod tests {
     use super::*;
     use crate::testing::{self, Kind, Random};
     use proptest::prelude::*;
+
+    #[test]
+    fn a_way_round_begins_and_ends_at_the_place_nearest() {
+        let ring = Ring::new([(0.0, 0.0), (4.0, 0.0), (4.0, 3.0)].map(Point::from).to_vec());
+        let way = ring.way_round(Some(Point::new(5.0, 1.0)));
+        assert_eq!(way, [(4.0, 1.0), (4.0, 3.0), (0.0, 0.0), (4.0, 0.0), (4.0, 1.0)].map(Point::from));
+        assert_eq!(ring.way_round(None)[..2], [Point::ZERO, Point::new(4.0, 0.0)]);
+        assert!(Ring::default().way_round(Some(Point::ZERO)).is_empty());
+    }
 
     fn triangle() -> Ring {
         Ring::new([(0.0, 0.0), (6.0, 0.0), (0.0, 3.0)].map(Point::from).to_vec())

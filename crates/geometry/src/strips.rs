@@ -32,8 +32,7 @@ impl Strips {
     /// Sorts edges, whose points must be finite.
     pub(crate) fn new(edges: &[Edge]) -> Strips {
         if edges.len() <= FEW {
-            let count = edges.len() as u32;
-            return Strips { low: 0.0, per_mm: 0.0, count: 1, first: vec![0, count], members: (0..count).collect() };
+            return Strips::unsorted(edges.len());
         }
         let (mut low, mut high, mut rise) = (f64::INFINITY, f64::NEG_INFINITY, 0.0);
         for (from, to) in edges {
@@ -65,6 +64,12 @@ impl Strips {
         }
         strips.first = first;
         strips
+    }
+
+    /// All of so many edges in one strip: where a few questions do not pay for sorting.
+    pub(crate) fn unsorted(edges: usize) -> Strips {
+        let count = edges as u32;
+        Strips { low: 0.0, per_mm: 0.0, count: 1, first: vec![0, count], members: (0..count).collect() }
     }
 
     /// How many strips there are.

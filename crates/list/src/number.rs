@@ -103,85 +103,95 @@ impl Milli {
 
     /// Appends the decimal with `digits` digits after the point, the rest cut off.
     pub fn append(self, digits: Digits, to: &mut Vec<u8>) {
-        let mut text = Backward::new();
+        let mut text = Line::default();
         text.put_decimal(self, digits);
-        to.extend_from_slice(text.written());
+        text.append(to);
     }
 }
 
 /// Appends `X Y` and a line feed: most lines of a list.
 pub(crate) fn append_point([x, y]: [Milli; 2], digits: Digits, to: &mut Vec<u8>) {
-    let mut text = Backward::new();
-    text.put(b'\n');
-    text.put_decimal(y, digits);
-    text.put(b' ');
+    let mut text = Line::default();
     text.put_decimal(x, digits);
-    to.extend_from_slice(text.written());
+    text.put([b' '], 1);
+    text.put_decimal(y, digits);
+    text.put([b'\n'], 1);
+    text.append(to);
 }
 
-/// A short text written from its end, as digits fall out of a number.
-struct Backward {
+/// A short text. It is copied whole and then cut, which takes two moves instead of a call for each line.
+#[derive(Default)]
+struct Line {
     /// Room for two of the longest decimals, -2000000.000, and what parts them.
     text: [u8; 32],
-    at: usize,
+    length: usize,
 }
 
-/// The numbers from 00 to 99 as text.
-const PAIRS: [[u8; 2]; 100] = {
-    let mut pairs = [[0; 2]; 100];
+/// The numbers from 0 to 999 as three digits.
+const DIGITS: [[u8; 3]; 1000] = {
+    let mut digits = [[b'0'; 3]; 1000];
     let mut i = 0;
-    while i < 100 {
-        pairs[i] = [b'0' + (i / 10) as u8, b'0' + (i % 10) as u8];
+    while i < 1000 {
+        digits[i] = [b'0' + (i / 100) as u8, b'0' + (i / 10 % 10) as u8, b'0' + (i % 10) as u8];
         i += 1;
     }
-    pairs
+    digits
 };
 
-impl Backward {
-    fn new() -> Backward {
-        Backward { text: [0; 32], at: 32 }
+impl Line {
+    fn append(&self, to: &mut Vec<u8>) {
+        let length = to.len() + self.length;
+        to.extend_from_slice(&self.text);
+        to.truncate(length);
     }
 
-    fn written(&self) -> &[u8] {
-        &self.text[self.at..]
+    /// Adds text, of which `length` bytes count.
+    #[inline]
+    fn put<const N: usize>(&mut self, text: [u8; N], length: usize) {
+        if let Some(place) = self.text.get_mut(self.length..self.length + N) {
+            place.copy_from_slice(&text);
+        }
+        self.length += length;
     }
 
-    fn put(&mut self, byte: u8) {
-        self.at -= 1;
-        self.text[self.at] = byte;
+    /// The digits of a number below 1000, without zeros before them.
+    #[inline]
+    fn put_whole(&mut self, number: u32) {
+        let [hundreds, tens, ones] = DIGITS[number as usize];
+        match number {
+            0..10 => self.put([ones], 1),
+            10..100 => self.put([tens, ones], 2),
+            _ => self.put([hundreds, tens, ones], 3),
+        }
     }
 
-    fn put_pair(&mut self, number: u32) {
-        let [tens, ones] = PAIRS[(number % 100) as usize];
-        self.put(ones);
-        self.put(tens);
-    }
-
+    #[inline]
     fn put_decimal(&mut self, number: Milli, digits: Digits) {
+        self.put([b'-'], usize::from(number.is_negative()));
         // No number of a list has more than ten digits.
         let milli = number.0.unsigned_abs() as u32;
-        let part = milli % 1000;
-        match digits {
-            Digits::Two => self.put_pair(part / 10),
-            Digits::Three => {
-                self.put_pair(part);
-                self.put(b'0' + (part / 100) as u8);
-            }
-        }
-        self.put(b'.');
-        let mut whole = milli / 1000;
-        while whole >= 100 {
-            self.put_pair(whole);
-            whole /= 100;
-        }
-        if whole >= 10 {
-            self.put_pair(whole);
+        let (whole, part) = (milli / 1000, DIGITS[(milli % 1000) as usize]);
+        if whole < 1000 {
+            self.put_whole(whole);
         } else {
-            self.put(b'0' + whole as u8);
+            self.put_thousands(whole);
         }
-        if number.is_negative() {
-            self.put(b'-');
+        match digits {
+            Digits::Two => self.put([b'.', part[0], part[1]], 3),
+            Digits::Three => self.put([b'.', part[0], part[1], part[2]], 4),
         }
+    }
+
+    /// The digits of a number from 1000 on.
+    #[cold]
+    fn put_thousands(&mut self, number: u32) {
+        let high = number / 1000;
+        if high < 1000 {
+            self.put_whole(high);
+        } else {
+            self.put_thousands(high);
+        }
+        self.put(DIGITS[(number % 1000) as usize], 3);
     }
 }
 

@@ -29,25 +29,24 @@ impl Path {
     /// no numbers; `None` when fewer than two are left.
     pub(crate) fn new(points: &[Point], closed: bool) -> Option<Path> {
         let mut kept: Vec<Point> = Vec::with_capacity(points.len() + 1);
+        let mut along = Vec::with_capacity(points.len() + 1);
+        let mut length = 0.0;
         for &point in points.iter().filter(|p| p.is_finite()) {
-            if kept.last().is_none_or(|last| last.distance(point) > SAME) {
+            let step = kept.last().map_or(f64::INFINITY, |last| last.distance(point));
+            if step > SAME {
+                length += if kept.is_empty() { 0.0 } else { step };
                 kept.push(point);
+                along.push(length);
             }
         }
         if closed && let (Some(&first), Some(&last)) = (kept.first(), kept.last()) {
             if first.distance(last) > SAME {
                 kept.push(first);
-            } else if let Some(last) = kept.last_mut() {
+                along.push(length + last.distance(first));
+            } else if let ([.., before, last], [.., sum, end]) = (&mut kept[..], &mut along[..]) {
                 *last = first;
+                *end = *sum + before.distance(first);
             }
-        }
-        let mut along = Vec::with_capacity(kept.len());
-        let mut length = 0.0;
-        for (i, point) in kept.iter().enumerate() {
-            if i > 0 {
-                length += kept[i - 1].distance(*point);
-            }
-            along.push(length);
         }
         (kept.len() > 1).then_some(Path { points: kept, along })
     }
@@ -78,6 +77,7 @@ impl Path {
     }
 
     /// As [`Path::at`], looked for from an edge on that is not beyond it.
+    #[inline]
     pub(crate) fn spot(&self, s: f64, mut edge: usize) -> Spot {
         while edge + 2 < self.points.len() && self.along[edge + 1] <= s {
             edge += 1;
@@ -85,15 +85,18 @@ impl Path {
         Spot { along: s, at: self.on_edge(edge, s), edge }
     }
 
+    #[inline]
     fn on_edge(&self, i: usize, s: f64) -> Point {
-        let (from, to) = (self.along[i], self.along[i + 1]);
+        let (Some(&[from, to]), Some(&[a, b])) = (self.along.get(i..i + 2), self.points.get(i..i + 2)) else {
+            return self.points[i];
+        };
         if s >= to {
-            return self.points[i + 1];
+            return b;
         }
         if s <= from {
-            return self.points[i];
+            return a;
         }
-        self.points[i].lerp(self.points[i + 1], (s - from) / (to - from))
+        a.lerp(b, (s - from) / (to - from))
     }
 
     /// The part between two places, both included.
@@ -119,11 +122,12 @@ impl Path {
         turns
     }
 
-    /// Farthest any corner strictly between two places lies from the straight stitch between them, mm.
-    pub(crate) fn chord_error(&self, from: Spot, to: Spot) -> f64 {
+    /// Whether every corner strictly between two places lies within `reach` mm of the straight stitch between them.
+    pub(crate) fn keeps_to(&self, from: Spot, to: Spot, reach: f64) -> bool {
         let last = to.edge + usize::from(self.along[to.edge] < to.along);
         let corners = self.points.get(from.edge + 1..last).unwrap_or_default();
-        corners.iter().map(|&p| distance_to_segment(p, from.at, to.at)).fold(0.0, f64::max)
+        let away = |p: Point| p.distance_squared(from.at.lerp(to.at, nearest_on_segment(p, from.at, to.at)));
+        corners.iter().all(|&p| away(p) <= reach * reach)
     }
 
     /// The place on the path nearest to `point`, mm from the start; the first of several.
@@ -145,9 +149,4 @@ pub(crate) fn nearest_on_segment(p: Point, a: Point, b: Point) -> f64 {
     let edge = b - a;
     let square = edge.hypot2();
     if square > 0.0 { ((p - a).dot(edge) / square).clamp(0.0, 1.0) } else { 0.0 }
-}
-
-/// Distance of `p` from the segment from `a` to `b`, mm.
-pub(crate) fn distance_to_segment(p: Point, a: Point, b: Point) -> f64 {
-    p.distance(a.lerp(b, nearest_on_segment(p, a, b)))
 }

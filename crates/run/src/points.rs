@@ -69,50 +69,67 @@ pub(crate) fn places(path: &Path, settings: &RunSettings) -> Vec<Place> {
         places: Vec::with_capacity(need.stitches() as usize + corners.len() + 8),
         last: start,
     };
-    laying.put(start, true);
+    laying.put(start, true, false);
     let (mut asked, mut given) = (Ahead::default(), Ahead::default());
     let mut from = 0.0;
-    for &corner in corners.iter().skip(1) {
+    for (i, &corner) in corners.iter().enumerate().skip(1) {
+        let is_end = i + 1 == corners.len();
         let to = need.up_to(corner, &mut asked);
         // A stitch over by a hundred-thousandth is one that rounding made.
         let stitches = (to - from - 1e-5).ceil().max(1.0);
         for i in 1..stitches as usize {
             let along = need.place_of(from + (to - from) * i as f64 / stitches, &mut given);
-            laying.go_to(along, false);
+            laying.go_to(along, false, false);
         }
-        laying.go_to(corner, true);
+        laying.go_to(corner, true, is_end);
         from = to;
     }
-    drop_near(laying.places, |place| Hole { at: place.at, fixed: place.fixed }, settings.shortest_stitch)
+    laying.places
 }
 
 /// Start, end and the corners between that get a needle point, the sharpest
 /// first, none nearer than `shortest` to another along the path.
 fn corners(path: &Path, turns: &[f64], shortest: f64) -> Vec<f64> {
-    let last = path.points().len() - 1;
-    let found = (1..last).filter(|&i| turns[i] > SHARP);
-    let mut all = Vec::with_capacity(path.points().len());
-    all.push(0.0);
-    all.extend(found.clone().map(|i| path.along(i)));
-    all.push(path.length());
-    if all.len() == 2 || all.windows(2).all(|pair| pair[1] - pair[0] >= shortest) {
-        return all;
-    }
-    let mut found: Vec<usize> = found.collect();
-    found.sort_by(|&a, &b| turns[b].total_cmp(&turns[a]).then(a.cmp(&b)));
-    let mut kept = BTreeSet::from([0, last]);
-    for i in found {
-        let before = kept.range(..i).next_back().map_or(0.0, |&k| path.along(k));
-        let after = kept.range(i..).next().map_or(path.length(), |&k| path.along(k));
-        let here = path.along(i);
-        if here - before >= shortest && after - here >= shortest {
-            kept.insert(i);
+    let whole = path.length();
+    let mut kept = Vec::with_capacity(turns.len() + 2);
+    kept.push(0.0);
+    // Corners nearer to each other than a stitch, or to an end: only among them is there a choice.
+    let mut crowd: Vec<usize> = Vec::new();
+    let settle = |crowd: &mut Vec<usize>, kept: &mut Vec<f64>| {
+        match crowd[..] {
+            [] => {}
+            [one] if path.along(one) >= shortest && whole - path.along(one) >= shortest => kept.push(path.along(one)),
+            _ => sharpest(crowd, path, turns, shortest, kept),
         }
+        crowd.clear();
+    };
+    for (i, _) in turns.iter().enumerate().filter(|(_, turn)| **turn > SHARP) {
+        if crowd.last().is_some_and(|&last| path.along(i) - path.along(last) >= shortest) {
+            settle(&mut crowd, &mut kept);
+        }
+        crowd.push(i);
     }
-    kept.into_iter().map(|i| path.along(i)).collect()
+    settle(&mut crowd, &mut kept);
+    kept.push(whole);
+    kept
 }
 
-/// The needle points so far, and where the last of them is.
+/// Adds those of a crowd of corners that are kept, the sharpest first.
+fn sharpest(crowd: &mut [usize], path: &Path, turns: &[f64], shortest: f64, kept: &mut Vec<f64>) {
+    crowd.sort_unstable_by(|&a, &b| turns[b].total_cmp(&turns[a]).then(a.cmp(&b)));
+    let mut chosen = BTreeSet::new();
+    for &mut i in crowd {
+        let before = chosen.range(..i).next_back().map_or(0.0, |&k| path.along(k));
+        let after = chosen.range(i..).next().map_or(path.length(), |&k| path.along(k));
+        let here = path.along(i);
+        if here - before >= shortest && after - here >= shortest {
+            chosen.insert(i);
+        }
+    }
+    kept.extend(chosen.into_iter().map(|i| path.along(i)));
+}
+
+/// The needle points so far, no two of them too near, and the place that was asked for last.
 struct Laying<'a> {
     path: &'a Path,
     shortest: f64,
@@ -121,22 +138,26 @@ struct Laying<'a> {
 }
 
 impl Laying<'_> {
-    fn put(&mut self, spot: Spot, fixed: bool) {
-        self.places.push(Place { along: spot.along, at: spot.at, fixed });
+    fn put(&mut self, spot: Spot, fixed: bool, is_end: bool) {
+        let place = Place { along: spot.along, at: spot.at, fixed };
+        push_apart(&mut self.places, place, is_end, self.shortest, |place| Hole { at: place.at, fixed: place.fixed });
     }
 
     /// Adds the needle points after the last up to and with that at `along`.
-    fn go_to(&mut self, along: f64, fixed: bool) {
+    fn go_to(&mut self, along: f64, fixed: bool, is_end: bool) {
         let spot = self.path.spot(along, self.last.edge);
-        self.halve(self.last, spot);
-        self.put(spot, fixed);
+        // On one edge there is no corner to come near.
+        if spot.edge > self.last.edge {
+            self.halve(self.last, spot);
+        }
+        self.put(spot, fixed, is_end);
         self.last = spot;
     }
 
     /// Adds the needle points strictly between two that keep the path within [`CHORD_ERROR`].
     fn halve(&mut self, from: Spot, to: Spot) {
         // The doubled shortest stitch bounds the depth: lengths halve.
-        if to.along - from.along < 2.0 * self.shortest || self.path.chord_error(from, to) <= CHORD_ERROR {
+        if to.along - from.along < 2.0 * self.shortest || self.path.keeps_to(from, to, CHORD_ERROR) {
             return;
         }
         let here = self.path.spot((from.along + to.along) / 2.0, from.edge);
@@ -144,7 +165,7 @@ impl Laying<'_> {
             return;
         }
         self.halve(from, here);
-        self.put(here, false);
+        self.put(here, false, false);
         self.halve(here, to);
     }
 }
@@ -158,35 +179,37 @@ pub(crate) struct Hole {
 
 /// Leaves out needle points nearer than `shortest` to the one before.
 pub(crate) fn thinned(holes: Vec<Hole>, shortest: f64) -> Vec<Hole> {
-    drop_near(holes, |hole| *hole, shortest)
+    let count = holes.len();
+    let mut kept = Vec::with_capacity(count);
+    for (i, one) in holes.into_iter().enumerate() {
+        push_apart(&mut kept, one, i + 1 == count, shortest, |hole| *hole);
+    }
+    kept
 }
 
-/// Of two that are near the first stays, unless only the second is fixed. Both ends stay.
-fn drop_near<T: Copy>(mut all: Vec<T>, hole: impl Fn(&T) -> Hole, shortest: f64) -> Vec<T> {
-    let distance = |a: &T, b: &T| hole(a).at.distance(hole(b).at);
-    let count = all.len();
-    let mut kept = 0;
-    for i in 0..count {
-        let (one, is_end) = (all[i], i + 1 == count);
-        let gives_way =
-            |last: &T| distance(last, &one) < shortest - 1e-9 && (is_end || hole(&one).fixed && !hole(last).fixed);
-        while kept > 1 && gives_way(&all[kept - 1]) {
-            kept -= 1;
-        }
-        let gap = if kept > 0 { distance(&all[kept - 1], &one) } else { f64::INFINITY };
-        if gap >= shortest - 1e-9 || (is_end && gap > 1e-6) {
-            all[kept] = one;
-            kept += 1;
+/// Adds a needle point where the last is `shortest` away: of two that are nearer the first stays, unless only the
+/// second is fixed. Both ends stay.
+#[inline]
+fn push_apart<T>(kept: &mut Vec<T>, one: T, is_end: bool, shortest: f64, hole: impl Fn(&T) -> Hole) {
+    let Hole { at, fixed } = hole(&one);
+    let near = (shortest - 1e-9) * (shortest - 1e-9);
+    let away = |last: Option<&T>| last.map_or(f64::INFINITY, |last| hole(last).at.distance_squared(at));
+    if is_end || fixed {
+        let stays = |last: Option<&T>| last.is_some_and(|last| hole(last).fixed) && !is_end;
+        while kept.len() > 1 && !stays(kept.last()) && away(kept.last()) < near {
+            kept.pop();
         }
     }
-    all.truncate(kept);
-    all
+    let gap = away(kept.last());
+    if gap >= near || (is_end && gap > 1e-12) {
+        kept.push(one);
+    }
 }
 
 /// How many stitches a path asks for from its start to any place: a broken line.
 struct Need {
-    along: Vec<f64>,
-    stitches: Vec<f64>,
+    /// Places along the path and the stitches up to them.
+    line: Vec<(f64, f64)>,
     /// The stitch length asked for last.
     length: f64,
 }
@@ -199,27 +222,27 @@ impl Need {
     /// The path in pieces over which the same bends lie within the window about each place.
     fn new(path: &Path, turns: &[f64], settings: &RunSettings) -> Need {
         let whole = path.length();
-        let bend = |(i, &turn): (usize, &f64)| (turn > 0.0 && turn <= SHARP).then(|| (path.along(i), turn));
-        let mut bends = Vec::with_capacity(turns.len());
-        bends.extend(turns.iter().enumerate().filter_map(bend));
-        // Each bend comes and leaves.
-        let pieces = 2 * bends.len() + 4;
-        let mut need = Need { along: Vec::with_capacity(pieces), stitches: Vec::with_capacity(pieces), length: 0.0 };
-        need.along.push(0.0);
-        need.stitches.push(0.0);
-        // The bends `left..come` lie in the window.
-        let (mut left, mut come, mut turned) = (0, 0, 0.0);
+        let bend_from = |i: usize| {
+            let bend = turns[i..].iter().position(|&turn| turn > 0.0 && turn <= SHARP);
+            bend.map_or(turns.len(), |after| i + after)
+        };
+        let mut need = Need { line: Vec::with_capacity(turns.len() + 4), length: 0.0 };
+        need.line.push((0.0, 0.0));
+        // The bends from `left` to before `come` lie in the window.
+        let mut come = bend_from(0);
+        let (mut left, mut turned) = (come, 0.0);
         let mut at = 0.0;
         while at < whole {
-            let comes = bends.get(come).map_or(f64::INFINITY, |bend| bend.0 - WINDOW);
-            let leaves = bends[..come].get(left).map_or(f64::INFINITY, |bend| bend.0 + WINDOW);
+            let comes = if come < turns.len() { path.along(come) - WINDOW } else { f64::INFINITY };
+            let leaves = if left < come { path.along(left) + WINDOW } else { f64::INFINITY };
             if comes <= at {
-                turned += bends[come].1;
-                come += 1;
+                turned += turns[come];
+                come = bend_from(come + 1);
             } else if leaves <= at {
-                left += 1;
+                let gone = turns[left];
+                left = bend_from(left + 1);
                 // None left is none, whatever the rounding.
-                turned = if left == come { 0.0 } else { turned - bends[left - 1].1 };
+                turned = if left == come { 0.0 } else { turned - gone };
             } else {
                 // The window is cut off at the ends of the path, so that it changes there.
                 let cut = if at < WINDOW {
@@ -241,43 +264,43 @@ impl Need {
 
     /// The next piece of the path, all of which asks for stitches of one length.
     fn go_to(&mut self, along: f64, length: f64) {
-        let last = self.along.len() - 1;
-        let total = self.stitches[last] + (along - self.along[last]) / length;
+        let Some(last) = self.line.last_mut() else { return };
+        let place = (along, last.1 + (along - last.0) / length);
         // Pieces of one length are one piece.
         if length.to_bits() == self.length.to_bits() {
-            (self.along[last], self.stitches[last]) = (along, total);
-            return;
+            *last = place;
+        } else {
+            self.line.push(place);
+            self.length = length;
         }
-        self.along.push(along);
-        self.stitches.push(total);
-        self.length = length;
     }
 
     /// All of them.
     fn stitches(&self) -> f64 {
-        self.stitches.last().copied().unwrap_or(0.0)
+        self.line.last().map_or(0.0, |last| last.1)
     }
 
     fn up_to(&self, along: f64, ahead: &mut Ahead) -> f64 {
-        interpolate(&self.along, &self.stitches, along, ahead)
+        interpolate(&self.line, |place| place, along, ahead)
     }
 
     fn place_of(&self, stitches: f64, ahead: &mut Ahead) -> f64 {
-        interpolate(&self.stitches, &self.along, stitches, ahead)
+        interpolate(&self.line, |(along, stitches)| (stitches, along), stitches, ahead)
     }
 }
 
-/// The value at `x` of the broken line through (`xs`, `ys`), `xs` rising; `x` must not
-/// fall from question to question.
-fn interpolate(xs: &[f64], ys: &[f64], x: f64, ahead: &mut Ahead) -> f64 {
+/// The value at `x` of a broken line whose places `seen` as (x, y) rise in x; `x` must not fall from question to
+/// question.
+#[inline]
+fn interpolate(line: &[(f64, f64)], seen: impl Fn((f64, f64)) -> (f64, f64), x: f64, ahead: &mut Ahead) -> f64 {
     let i = &mut ahead.0;
-    while *i + 2 < xs.len() && xs[*i + 1] <= x {
+    while *i + 2 < line.len() && seen(line[*i + 1]).0 <= x {
         *i += 1;
     }
-    match (xs.get(*i..*i + 2), ys.get(*i..*i + 2)) {
-        (Some(&[x0, x1]), Some(&[y0, y1])) if x1 > x0 => y0 + (y1 - y0) * ((x - x0) / (x1 - x0)).clamp(0.0, 1.0),
-        _ => ys.last().copied().unwrap_or(0.0),
-    }
+    let last = line.last().map_or(0.0, |last| seen(*last).1);
+    let Some(&[from, to]) = line.get(*i..*i + 2) else { return last };
+    let ((x0, y0), (x1, y1)) = (seen(from), seen(to));
+    if x1 > x0 { y0 + (y1 - y0) * ((x - x0) / (x1 - x0)).clamp(0.0, 1.0) } else { last }
 }
 
 /// The stitch length a path of this curvature (1/mm) asks for: a chord of

@@ -11,7 +11,7 @@
 
 use kurbo::Point;
 use laidwork_geometry::{Corridor, Frame, Join, Polygon, Region, Ring, RowGraph, RowSpan, RowStep, Side, WalkEnds};
-use laidwork_geometry::{OutlineWays, Walker, closest_on_segment, walk_rows};
+use laidwork_geometry::{OutlineWays, Walker, walk_rows};
 use laidwork_plan::{Pass, PassKind};
 use laidwork_run::RunSettings;
 
@@ -46,6 +46,9 @@ const LEAST_RING: f64 = 6.0;
 /// Open rows are found among rows this far apart, mm: what reaches across less is not followed.
 const FINE: f64 = 0.5;
 
+/// No stitch is shorter, mm: 0.3 and room for rounding to 0.01.
+const SHORTEST: f64 = 0.32;
+
 /// The underlay of a fill.
 #[derive(Clone, Debug, Default)]
 pub struct UnderFill {
@@ -73,9 +76,11 @@ pub fn fill_underlay(
         return UnderFill::default();
     }
     let inset = settings.edge_run.filter(|inset| inset.is_finite()).map_or(INSET, |inset| inset.clamp(0.4, 5.0));
-    let whole = Region::from(polygon.clone());
-    let carried = hidden.map_or_else(|| whole.clone(), |hidden| whole.difference(hidden));
-    let mut shrunk = carried.offset(-inset, Join::Round { tolerance: 0.02 });
+    let join = Join::Around { tolerance: 0.02 };
+    let mut shrunk = match hidden {
+        Some(hidden) => Region::from(polygon.clone()).difference(hidden).offset(-inset, join),
+        None => polygon.offset(-inset, join),
+    };
     shrunk.polygons.retain(|part| part.outer.length() >= LEAST_RING);
     let mut sewer = Sewer::new(polygon, settings, start);
     let mut parts = Vec::with_capacity(shrunk.polygons.len());
@@ -132,7 +137,7 @@ impl<'a> Sewer<'a> {
             let Some(open) = OpenRows::cut(part, degrees + turn, spacing) else { continue };
             let mut wide = open.parts(inset);
             while let Some(rows) = open.take_nearest(&mut wide, self.at) {
-                if let Some(way) = open.way(&rows) {
+                if let Some(way) = open.way(rows) {
                     self.go(&way, &mut ground);
                 }
             }
@@ -144,13 +149,7 @@ impl<'a> Sewer<'a> {
         if ring.length() < LEAST_RING {
             return;
         }
-        let nearest = |(a, b): (Point, Point)| self.at.map_or(a, |at| closest_on_segment(at, a, b));
-        let places: Vec<Point> = ring.edges().map(nearest).collect();
-        let away = |i: &usize| self.at.map_or(0.0, |at| at.distance_squared(places[*i]));
-        let Some(first) = (0..places.len()).min_by(|a, b| away(a).total_cmp(&away(b))) else { return };
-        let round = ring.points.iter().cycle().skip(first + 1).take(places.len()).copied();
-        let way: Vec<Point> = std::iter::once(places[first]).chain(round).chain([places[first]]).collect();
-        self.go(&way, ground);
+        self.go(&ring.way_round(self.at), ground);
     }
 
     /// Sews along a way, after getting there.
@@ -171,15 +170,17 @@ impl<'a> Sewer<'a> {
 
     /// Needle points along a way; the first one only where the chain begins.
     fn sew(&mut self, kind: PassKind, way: &[Point]) {
-        for point in laidwork_run::points(way, false, &self.run) {
-            let last = self.passes.last().and_then(|pass| pass.points.last());
-            if last.is_some_and(|last| last.distance(point) < 0.32) {
-                continue;
-            }
-            match self.passes.last_mut() {
-                Some(pass) if pass.kind == kind => pass.points.push(point),
-                _ => self.passes.push(Pass::new(kind, vec![point])),
-            }
+        let mut points = laidwork_run::points(way, false, &self.run);
+        let mut last = self.passes.last().and_then(|pass| pass.points.last()).copied();
+        points.retain(|&point| {
+            let is_far = last.is_none_or(|last| last.distance_squared(point) >= SHORTEST * SHORTEST);
+            last = if is_far { Some(point) } else { last };
+            is_far
+        });
+        match self.passes.last_mut() {
+            Some(pass) if pass.kind == kind => pass.points.append(&mut points),
+            _ if points.is_empty() => {}
+            _ => self.passes.push(Pass::new(kind, points)),
         }
     }
 }
@@ -218,8 +219,9 @@ fn in_strips(part: &Polygon) -> Vec<&Ring> {
 /// outline: corners in mm, rows about `spacing` apart at `degrees`. `None`
 /// where no row crosses the shape.
 pub fn open_rows(part: &Polygon, degrees: f64, spacing: f64) -> Option<Vec<Point>> {
-    let open = OpenRows::cut(part, degrees, spacing)?;
-    open.way(&open.rows)
+    let mut open = OpenRows::cut(part, degrees, spacing)?;
+    let rows = std::mem::take(&mut open.rows);
+    open.way(rows)
 }
 
 /// A shape in fine rows, of which some are wanted.
@@ -270,7 +272,7 @@ impl OpenRows {
 
     /// A way along the wanted ones of a connected part: as far apart as they are wanted, and the first as far from
     /// its end as the last.
-    fn way(&self, rows: &RowGraph) -> Option<Vec<Point>> {
+    fn way(&self, rows: RowGraph) -> Option<Vec<Point>> {
         let (first, last) = (rows.spans.first()?.row, rows.spans.last()?.row);
         let count = (f64::from(last - first + 1) / f64::from(self.every)).round().max(1.0) as u32;
         let middle = first + (last - first - ((count - 1) * self.every).min(last - first)) / 2;
