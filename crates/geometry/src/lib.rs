@@ -12,6 +12,7 @@ mod crossing;
 mod edge_tree;
 mod error;
 mod flatten;
+mod height_tree;
 mod hull;
 mod levels;
 mod locator;
