@@ -9,6 +9,7 @@ mod chain;
 mod clip_line;
 mod clip_ring;
 mod crossing;
+mod delaunay;
 mod edge_tree;
 mod error;
 mod flatten;

@@ -1,19 +1,28 @@
 //! A polygon or a region cut into triangles: the constrained Delaunay
 //! triangulation of its corners, kept as plain arrays.
 //!
-//! Made by `spade` from corners rounded to [`RESOLUTION`], so that no corner
-//! moves when the polygon came from this crate's operations. No points are
-//! added: the triangles partition the polygon exactly. O(n log n).
+//! Made from corners rounded to [`RESOLUTION`], so that no corner moves when the
+//! polygon came from this crate's operations; by `spade`, or where there are but a
+//! few and nothing is out of the ordinary by `delaunay.rs`. No points are added: the
+//! triangles partition the polygon exactly. O(n log n).
 //!
 //! Defects: doubled corners and edges are taken once; edges that cross are
 //! resolved first. A polygon without area has no mesh.
 
+use crate::delaunay::{self, Triangles};
 use crate::locator::Crossings;
+use crate::strips::Strips;
 use crate::{FillRule, Polygon, RESOLUTION, Region, Ring};
 use kurbo::Point;
 use spade::{ConstrainedDelaunayTriangulation, HierarchyHintGenerator, Point2, PositionInTriangulation, Triangulation};
 
 type Delaunay = ConstrainedDelaunayTriangulation<Point2<f64>, (), (), (), HierarchyHintGenerator<f64>>;
+
+/// Up to so many corners are a few.
+const FEW: usize = 256;
+
+/// A point so near to an edge of a triangle lies in it: twice the area that it makes with the edge, mm².
+const ON_EDGE: f64 = 1e-12;
 
 /// No triangle: what lies beyond an edge of the outline.
 const OUTSIDE: u32 = u32::MAX;
@@ -24,9 +33,16 @@ pub struct Mesh {
     points: Vec<Point>,
     triangles: Vec<[u32; 3]>,
     neighbours: Vec<[u32; 3]>,
-    delaunay: Delaunay,
-    /// Which triangle a face of `delaunay` is.
-    faces: Vec<u32>,
+    finder: Finder,
+}
+
+/// What finds the triangle that holds a point.
+#[derive(Clone, Debug)]
+enum Finder {
+    /// The whole triangulation, and which triangle each of its faces is.
+    Faces(Delaunay, Vec<u32>),
+    /// Which triangles reach into which strip.
+    Strips(Strips),
 }
 
 impl Mesh {
@@ -97,34 +113,30 @@ impl Mesh {
         if !point.is_finite() {
             return None;
         }
-        let at = Point2::new(point.x / RESOLUTION, point.y / RESOLUTION);
-        let triangle = |face: usize| self.faces.get(face).copied().filter(|t| *t != OUTSIDE);
-        let found = match self.delaunay.locate(at) {
-            PositionInTriangulation::OnFace(face) => triangle(face.index()),
-            PositionInTriangulation::OnEdge(edge) => {
-                let edge = self.delaunay.directed_edge(edge);
-                [edge.face(), edge.rev().face()].into_iter().filter_map(|face| triangle(face.fix().index())).min()
+        match &self.finder {
+            Finder::Faces(delaunay, faces) => locate_face(delaunay, faces, point),
+            Finder::Strips(strips) => {
+                let mut near = strips.members(strips.at(point.y)).iter().map(|&triangle| triangle as usize);
+                near.find(|&triangle| self.corner_points(triangle).is_some_and(|corners| holds(corners, point)))
             }
-            PositionInTriangulation::OnVertex(vertex) => {
-                let edges = self.delaunay.vertex(vertex).out_edges();
-                edges.filter_map(|edge| triangle(edge.face().fix().index())).min()
-            }
-            PositionInTriangulation::OutsideOfConvexHull(_) | PositionInTriangulation::NoTriangulation => None,
-        };
-        found.map(|t| t as usize)
+        }
     }
 
     /// `None` when nothing has area or, unless `anyway`, when edges cross.
     fn from_rings(rings: &[&Ring], anyway: bool) -> Option<Mesh> {
-        let (corners, edges) = on_grid(rings);
+        let (corners, sorted, edges) = on_grid(rings);
+        if corners.len() <= FEW
+            && let Some(triangles) = delaunay::triangulate(&corners, &sorted, &edges)
+        {
+            return Mesh::of_triangles(&corners, triangles);
+        }
         let mut crossed = false;
         let positions: Vec<Point2<f64>> = corners.iter().map(|c| Point2::new(c.0 as f64, c.1 as f64)).collect();
         let delaunay = Delaunay::try_bulk_load_cdt(positions, edges, |_| crossed = true).ok()?;
         if (crossed && !anyway) || delaunay.num_vertices() != corners.len() {
             return None;
         }
-        let points: Vec<Point> =
-            corners.iter().map(|c| Point::new(c.0 as f64 * RESOLUTION, c.1 as f64 * RESOLUTION)).collect();
+        let points = off_grid(&corners);
         let inside = faces_inside(&delaunay, rings, crossed);
         let mut faces = vec![OUTSIDE; delaunay.num_all_faces()];
         let mut kept = 0;
@@ -134,25 +146,70 @@ impl Mesh {
                 kept += 1;
             }
         }
-        let mut mesh = Mesh { points, triangles: Vec::new(), neighbours: Vec::new(), faces, delaunay };
-        for face in mesh.delaunay.inner_faces() {
+        let (mut triangles, mut neighbours) = (Vec::with_capacity(kept as usize), Vec::with_capacity(kept as usize));
+        for face in delaunay.inner_faces() {
             if !inside[face.fix().index()] {
                 continue;
             }
             let edges = face.adjacent_edges();
-            mesh.triangles.push(edges.map(|edge| edge.from().fix().index() as u32));
-            mesh.neighbours.push(edges.map(|edge| match edge.is_constraint_edge() {
+            triangles.push(edges.map(|edge| edge.from().fix().index() as u32));
+            neighbours.push(edges.map(|edge| match edge.is_constraint_edge() {
                 true => OUTSIDE,
-                false => mesh.faces[edge.rev().face().fix().index()],
+                false => faces[edge.rev().face().fix().index()],
             }));
         }
+        let mesh = Mesh { points, triangles, neighbours, finder: Finder::Faces(delaunay, faces) };
+        (!mesh.is_empty()).then_some(mesh)
+    }
+
+    /// `None` when there are no triangles.
+    fn of_triangles(corners: &[delaunay::Corner], found: Triangles) -> Option<Mesh> {
+        let points = off_grid(corners);
+        let heights = |corners: &[u32; 3]| {
+            let heights = corners.map(|corner| points[corner as usize].y);
+            let (low, high) = (heights[0].min(heights[1]).min(heights[2]), heights[0].max(heights[1]).max(heights[2]));
+            (Point::new(0.0, low), Point::new(0.0, high))
+        };
+        let extents: Vec<(Point, Point)> = found.corners.iter().map(heights).collect();
+        let finder = Finder::Strips(Strips::new(&extents));
+        let mesh = Mesh { points, triangles: found.corners, neighbours: found.beyond, finder };
         (!mesh.is_empty()).then_some(mesh)
     }
 }
 
-/// The corners in steps of [`RESOLUTION`], each once, in order of appearance,
-/// and the edges between them.
-fn on_grid(rings: &[&Ring]) -> (Vec<(i64, i64)>, Vec<[usize; 2]>) {
+/// The triangle that holds a point, by the face of a triangulation.
+fn locate_face(delaunay: &Delaunay, faces: &[u32], point: Point) -> Option<usize> {
+    let at = Point2::new(point.x / RESOLUTION, point.y / RESOLUTION);
+    let triangle = |face: usize| faces.get(face).copied().filter(|t| *t != OUTSIDE);
+    let found = match delaunay.locate(at) {
+        PositionInTriangulation::OnFace(face) => triangle(face.index()),
+        PositionInTriangulation::OnEdge(edge) => {
+            let edge = delaunay.directed_edge(edge);
+            [edge.face(), edge.rev().face()].into_iter().filter_map(|face| triangle(face.fix().index())).min()
+        }
+        PositionInTriangulation::OnVertex(vertex) => {
+            let edges = delaunay.vertex(vertex).out_edges();
+            edges.filter_map(|edge| triangle(edge.face().fix().index())).min()
+        }
+        PositionInTriangulation::OutsideOfConvexHull(_) | PositionInTriangulation::NoTriangulation => None,
+    };
+    found.map(|t| t as usize)
+}
+
+/// Whether a point lies in a triangle or on its outline.
+fn holds([a, b, c]: [Point; 3], point: Point) -> bool {
+    let is_beside = |from: Point, to: Point| (to - from).cross(point - from) >= -ON_EDGE;
+    is_beside(a, b) && is_beside(b, c) && is_beside(c, a)
+}
+
+/// The corners, mm.
+fn off_grid(corners: &[delaunay::Corner]) -> Vec<Point> {
+    corners.iter().map(|c| Point::new(c.0 as f64 * RESOLUTION, c.1 as f64 * RESOLUTION)).collect()
+}
+
+/// The corners in steps of [`RESOLUTION`], each once, in order of appearance; their places sorted by x, then y; and
+/// the edges between them.
+fn on_grid(rings: &[&Ring]) -> (Vec<delaunay::Corner>, Vec<u32>, Vec<[usize; 2]>) {
     let step = |v: f64| (v / RESOLUTION).round() as i64;
     let mut all: Vec<(i64, i64)> = Vec::new();
     let mut ends: Vec<usize> = Vec::new();
@@ -161,7 +218,7 @@ fn on_grid(rings: &[&Ring]) -> (Vec<(i64, i64)>, Vec<[usize; 2]>) {
         ends.push(all.len());
     }
     let mut order: Vec<usize> = (0..all.len()).collect();
-    order.sort_by_key(|&i| (all[i], i));
+    order.sort_unstable_by_key(|&i| (all[i], i));
     // The first appearance stands for all that follow.
     let mut first: Vec<usize> = (0..all.len()).collect();
     for pair in order.windows(2) {
@@ -186,7 +243,8 @@ fn on_grid(rings: &[&Ring]) -> (Vec<(i64, i64)>, Vec<[usize; 2]>) {
         edges.extend(ring.iter().zip(ring.iter().cycle().skip(1)).map(|(a, b)| [*a, *b]).filter(|[a, b]| a != b));
         start = end;
     }
-    (corners, edges)
+    let sorted = order.into_iter().filter(|&i| first[i] == i).map(|i| name[i] as u32).collect();
+    (corners, sorted, edges)
 }
 
 /// Which faces lie inside: one question for each part that the edges bound, put
