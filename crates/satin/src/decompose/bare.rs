@@ -110,11 +110,12 @@ pub(crate) fn patches(
 /// Both sides of a band as one ring; where it overlaps or turns over, any winding counts.
 fn outline(band: &[Crossing]) -> Ring {
     let right = band.iter().rev().map(|c| c.right);
+    let points: Vec<Point> = band.iter().map(|c| c.left).chain(right).collect();
     // On a coarse grid, so that sides that nearly touch do not cross each other a hundred times.
     let snapped = |p: Point| Point::new((p.x / GRID).round() * GRID, (p.y / GRID).round() * GRID);
-    let mut points: Vec<Point> = band.iter().map(|c| c.left).chain(right).map(snapped).collect();
+    let mut points: Vec<Point> = thinned(&points).into_iter().map(snapped).collect();
     points.dedup();
-    Ring::new(thinned(&points))
+    Ring::new(points)
 }
 
 /// A patch over one bare spot of `shape`; `None` when it is too small to sew.
