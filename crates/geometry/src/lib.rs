@@ -43,6 +43,7 @@ pub mod testing;
 mod touching;
 mod walker;
 mod widths;
+mod within;
 
 pub use boolean::{FARTHEST, FillRule, RESOLUTION};
 pub use clip_ring::clip_ring;

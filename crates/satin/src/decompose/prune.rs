@@ -210,7 +210,7 @@ mod tests {
 
     fn pruned(points: &[(f64, f64)]) -> (usize, usize) {
         let outer = Ring::new(points.iter().copied().map(Point::from).collect());
-        let mut axis = Axis::new(&prepare(&Polygon { outer, holes: Vec::new() }).0).unwrap();
+        let mut axis = Axis::new(&prepare(&Polygon { outer, holes: Vec::new() }).parted).unwrap();
         let before: f64 = (0..axis.len()).map(|t| axis.area(t)).sum();
         prune(&mut axis, Significance::USUAL);
         let alive: Vec<usize> = (0..axis.len()).filter(|t| axis.is_alive(*t)).collect();
