@@ -194,6 +194,15 @@ fn are_as_wide(polygons: &[Polygon], width: f64, share: f64) -> bool {
     if total(polygons, |polygon| least(polygon.least_shrunk_area(radius))) > wanted {
         return true;
     }
+    // The opening holds the disc about the centre of mass too, as far as there is room for it.
+    let disc = |polygon: &Polygon| {
+        let depth = polygon.centroid().filter(|centre| polygon.contains(*centre));
+        let depth = depth.and_then(|centre| polygon.nearest_on_outline(centre)).map_or(0.0, |near| near.distance);
+        if depth > radius { PI * (depth - tolerance).powi(2) } else { 0.0 }
+    };
+    if total(polygons, disc) > wanted {
+        return true;
+    }
     let middles: Vec<Region> =
         polygons.iter().map(|polygon| Region::from(polygon.clone()).shrunk(radius, tolerance)).collect();
     total(&middles, |middles| least(middles.area())) > wanted

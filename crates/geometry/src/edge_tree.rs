@@ -1,13 +1,17 @@
 //! The edges of outlines in a tree of boxes: which lies nearest, which meet a box, whether two outlines come near.
 //!
 //! The tree is a packed one along a Hilbert curve (the `static_aabb2d_index` crate): a few flat lists, made in
-//! O(n log n).
+//! O(n log n). A few edges are sorted into strips instead, in next to no time.
 
+use crate::strips::Strips;
 use kurbo::{Point, Rect};
 use static_aabb2d_index::{AABB, Control, StaticAABB2DIndex, StaticAABB2DIndexBuilder};
 
 /// Boxes in a box.
 const FAN: usize = 8;
+
+/// Up to so many edges are few: of a comb a question looks at every one.
+const FEW: usize = 256;
 
 /// An edge of the outline and its place in it.
 #[derive(Clone, Copy, Debug)]
@@ -40,34 +44,50 @@ pub fn closest_on_segment(point: Point, from: Point, to: Point) -> Point {
     }
 }
 
-/// Edges, and the boxes around them.
+/// Edges, and where they lie.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct EdgeTree {
     edges: Vec<Edge>,
-    /// `None` where there are no edges.
-    boxes: Option<StaticAABB2DIndex<f64>>,
+    places: Places,
+}
+
+/// Where the edges lie.
+#[derive(Clone, Debug, Default)]
+enum Places {
+    /// There are none.
+    #[default]
+    Nowhere,
+    /// In which strips a few of them are.
+    Strips(Strips),
+    /// In boxes.
+    Boxes(StaticAABB2DIndex<f64>),
 }
 
 impl EdgeTree {
     /// Puts edges, whose points must be finite, into a tree.
     pub(crate) fn new(edges: Vec<Edge>) -> EdgeTree {
+        if edges.is_empty() {
+            return EdgeTree::default();
+        }
+        if edges.len() <= FEW {
+            let ends: Vec<(Point, Point)> = edges.iter().map(|edge| (edge.from, edge.to)).collect();
+            return EdgeTree { places: Places::Strips(Strips::new(&ends)), edges };
+        }
         let mut boxes = StaticAABB2DIndexBuilder::new_with_node_size(edges.len(), FAN);
         for edge in &edges {
             let bounds = edge.bounds();
             boxes.add(bounds.x0, bounds.y0, bounds.x1, bounds.y1);
         }
-        let boxes = if edges.is_empty() { None } else { boxes.build().ok() };
-        EdgeTree { edges, boxes }
+        EdgeTree { places: boxes.build().map_or(Places::Nowhere, Places::Boxes), edges }
     }
 
     /// The edge nearest to `point` whose distance squared is no more than `most`, with that; of equals the first.
     pub(crate) fn nearest(&self, point: Point, most: f64) -> Option<(&Edge, f64)> {
-        let boxes = self.boxes.as_ref().filter(|_| point.is_finite())?;
+        if !point.is_finite() {
+            return None;
+        }
         let mut best: Option<(&Edge, f64)> = None;
-        boxes.visit_neighbors(point.x, point.y, &mut |index: usize, bound: f64| {
-            if bound > best.map_or(most, |(_, distance)| distance) {
-                return Control::Break(());
-            }
+        let mut look_at = |index: usize| {
             let edge = &self.edges[index];
             let distance = edge.distance_squared(point);
             let is_nearer = match best {
@@ -77,24 +97,63 @@ impl EdgeTree {
             if is_nearer {
                 best = Some((edge, distance));
             }
-            Control::Continue
-        });
+            best.map_or(most, |(_, distance)| distance)
+        };
+        match &self.places {
+            Places::Nowhere => (),
+            Places::Strips(strips) => strips.visit_from(point.y, most, |edge| look_at(edge as usize)),
+            Places::Boxes(boxes) => {
+                let mut least = most;
+                boxes.visit_neighbors(point.x, point.y, &mut |index: usize, bound: f64| {
+                    if bound > least {
+                        return Control::Break(());
+                    }
+                    least = look_at(index);
+                    Control::Continue
+                });
+            }
+        }
         best
     }
 
     /// The edges whose bounds meet `bounds`, in no order.
     pub(crate) fn about(&self, bounds: Rect) -> impl Iterator<Item = &Edge> {
-        let boxes = self.boxes.iter();
-        boxes
+        let (strips, boxes) = match &self.places {
+            Places::Nowhere => (None, None),
+            Places::Strips(strips) => (Some(strips), None),
+            Places::Boxes(boxes) => (None, Some(boxes)),
+        };
+        let in_strips = strips.into_iter().flat_map(move |strips| {
+            let range = strips.between(bounds.y0, bounds.y1);
+            let first = range.start;
+            let members = range.flat_map(move |strip| strips.members(strip).iter().map(move |edge| (strip, *edge)));
+            // An edge lies in several strips and counts in one of them.
+            members.filter_map(move |(strip, edge)| {
+                let edge = &self.edges[edge as usize];
+                let is_first = || strips.between(edge.from.y, edge.to.y).start.max(first) == strip;
+                (do_meet(edge.bounds(), bounds) && is_first()).then_some(edge)
+            })
+        });
+        let in_boxes = boxes
+            .into_iter()
             .flat_map(move |boxes| boxes.query_iter(bounds.x0, bounds.y0, bounds.x1, bounds.y1))
-            .map(|i| &self.edges[i])
+            .map(|edge| &self.edges[edge]);
+        in_strips.chain(in_boxes)
+    }
+
+    /// The bounds of all edges.
+    fn bounds(&self) -> Option<Rect> {
+        match &self.places {
+            Places::Boxes(boxes) => boxes.bounds().map(rect),
+            _ => self.edges.iter().map(Edge::bounds).reduce(|all, edge| all.union(edge)),
+        }
     }
 
     /// Whether an edge may come within `reach` of an edge of `other`: always said where one does, and where one does
     /// not only if it comes within twice that.
     pub(crate) fn may_come_near(&self, other: &EdgeTree, reach: f64) -> bool {
         let (few, many) = if self.edges.len() <= other.edges.len() { (self, other) } else { (other, self) };
-        let Some(all) = many.boxes.as_ref().and_then(StaticAABB2DIndex::bounds).map(rect) else { return false };
+        let Some(all) = many.bounds() else { return false };
         few.edges.iter().any(|edge| {
             let about = edge.bounds().inflate(reach, reach);
             do_meet(about, all) && many.about(about).any(|beside| are_near(edge, beside, reach))
@@ -130,7 +189,8 @@ mod tests {
     }
 
     fn lines() -> impl Strategy<Value = Vec<(f64, f64)>> {
-        prop::collection::vec((0.0..30.0, 0.0..30.0), 2..200)
+        // Few and many.
+        prop::collection::vec((0.0..30.0, 0.0..30.0), 2..2 * FEW)
     }
 
     proptest! {

@@ -12,6 +12,7 @@ mod crossing;
 mod edge_tree;
 mod error;
 mod flatten;
+mod height_tree;
 mod hull;
 mod levels;
 mod locator;
@@ -41,6 +42,7 @@ pub mod testing;
 mod touching;
 mod walker;
 mod widths;
+mod within;
 
 pub use boolean::{FARTHEST, FillRule, RESOLUTION};
 pub use clip_ring::clip_ring;

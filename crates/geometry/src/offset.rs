@@ -78,13 +78,18 @@ fn redrawn(polygon: &Polygon, distance: f64, join: Join) -> Region {
     if distance < 0.0 && !has_room(polygon, -distance) {
         return Region::default();
     }
+    let crowded = is_crowded(polygon, distance.abs());
     if let Join::Round { tolerance } | Join::Around { tolerance } = join
-        && is_crowded(polygon, distance.abs())
-    {
+        && distance < 0.0
+        && (crowded || is_tight(polygon, -distance))
         // No arc lies farther inside the true one than that.
-        if distance < 0.0 && !room::may_hold(polygon, -distance - tolerance.max(RESOLUTION) - RESOLUTION) {
-            return Region::default();
-        }
+        && !room::may_hold(polygon, -distance - tolerance.max(RESOLUTION) - RESOLUTION)
+    {
+        return Region::default();
+    }
+    if let Join::Round { tolerance } | Join::Around { tolerance } = join
+        && crowded
+    {
         // Twice by half is as far, and what is thin goes, or closes up, before it gets in the way of everything about it.
         let half = distance / 2.0;
         let join = match join {
@@ -105,10 +110,18 @@ pub(crate) fn raw(polygon: &Polygon, distance: f64, join: Join) -> Vec<Ring> {
 }
 
 /// Whether a disc of that radius could fit into `polygon`, by its bounds and its area alone.
-fn has_room(polygon: &Polygon, radius: f64) -> bool {
+pub(crate) fn has_room(polygon: &Polygon, radius: f64) -> bool {
     let narrowest = polygon.bounds().map_or(0.0, |bounds| bounds.width().min(bounds.height()));
     narrowest > 2.0 * radius && polygon.area() > PI * radius * radius
 }
+
+/// Whether there may well be no room for a disc of that radius in a polygon: two areas over the perimeter is the mean width.
+fn is_tight(polygon: &Polygon, radius: f64) -> bool {
+    polygon.perimeter() * radius > TIGHT * polygon.area()
+}
+
+/// Where a polygon is shrunk by more than this share of its mean width, little of it may be left.
+const TIGHT: f64 = 1.5;
 
 /// Whether so many moved edges would cross each other that a smaller distance comes first.
 fn is_crowded(polygon: &Polygon, distance: f64) -> bool {

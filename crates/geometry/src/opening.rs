@@ -4,6 +4,7 @@
 //! each. It is shrunk in steps instead, the first about as long as the spikes are wide: they are gone before they meet
 //! those beyond their neighbours. Shrinking by steps is the same as shrinking at once, but for the tolerance of arcs.
 
+use crate::offset::has_room;
 use crate::{Join, Polygon, Region};
 use std::f64::consts::PI;
 
@@ -28,6 +29,8 @@ impl Region {
             return self.offset(-by, join);
         }
         let mut shrunk = self.clone();
+        // What is too small for the whole way is not worth the steps.
+        shrunk.polygons.retain(|polygon| has_room(polygon, by));
         let (mut left, mut step) = (by, area / perimeter);
         while left > 0.0 && !shrunk.is_empty() {
             // The last step is not the shortest.

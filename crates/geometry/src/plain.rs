@@ -111,7 +111,7 @@ fn are_apart(edges: &[Edge], order: &[(f64, u32)], starts: &[usize], strips: &St
 }
 
 /// Whether two edges that overlap from left to right may come near each other.
-fn is_near((a, b): Edge, (c, d): Edge) -> bool {
+pub(crate) fn is_near((a, b): Edge, (c, d): Edge) -> bool {
     let above = |(a, b): Edge, (c, d): Edge| a.y.max(b.y) + APART < c.y.min(d.y);
     if above((a, b), (c, d)) || above((c, d), (a, b)) {
         return false;

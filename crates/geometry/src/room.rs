@@ -3,11 +3,14 @@
 //! Squares over the shape, the largest first: the depth inside changes no faster than the way, so a square whose middle
 //! is not deep enough for its size holds no centre of such a disc; the others are quartered. This is the way of
 //! "polylabel" (V. Agafonkin, 2016) and of branch and bound before it. At most as many squares are looked at as the
-//! outline has edges: O(n log² n).
+//! outline has edges, or a few: O(n log² n).
 
 use crate::{Locator, Polygon};
 use kurbo::Point;
 use std::collections::VecDeque;
+
+/// So many squares are looked at in any case.
+const FEW: usize = 100;
 
 /// Whether a disc of `radius` mm may fit into `polygon`: `false` only when none does.
 pub(crate) fn may_hold(polygon: &Polygon, radius: f64) -> bool {
@@ -16,7 +19,7 @@ pub(crate) fn may_hold(polygon: &Polygon, radius: f64) -> bool {
     let locator = Locator::from_rings(polygon.rings());
     let half = bounds.width().max(bounds.height()) / 2.0;
     let mut squares = VecDeque::from([(bounds.center(), half)]);
-    for _ in 0..edges {
+    for _ in 0..edges.max(FEW) {
         let Some((centre, half)) = squares.pop_front() else { return false };
         // Beyond the corners of the square there is nothing to ask for.
         let corner = half * std::f64::consts::SQRT_2;

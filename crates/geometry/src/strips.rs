@@ -25,6 +25,9 @@ pub(crate) struct Strips {
 /// No strip is lower than this, mm.
 const LEAST: f64 = 1e-3;
 
+/// More than rounding moves the border of a strip, mm.
+const ROUNDING: f64 = 1e-6;
+
 /// So many edges, or fewer, are in one strip.
 const FEW: usize = 64;
 
@@ -85,6 +88,36 @@ impl Strips {
     /// The strips from one height to another.
     pub(crate) fn between(&self, a: f64, b: f64) -> Range<usize> {
         self.at(a.min(b))..self.at(a.max(b)) + 1
+    }
+
+    /// Hands out the edges strip by strip, the nearest to the height `y` first, some more than once, as long as their
+    /// strip may be nearer than the square root of `most`, or of what `look_at` answered last.
+    pub(crate) fn visit_from(&self, y: f64, mut most: f64, mut look_at: impl FnMut(u32) -> f64) {
+        let here = self.at(y);
+        let below = |strip: usize| self.low + strip as f64 / self.per_mm - y;
+        let is_near = |gap: f64, most: f64| {
+            let gap = (gap - ROUNDING).max(0.0);
+            gap * gap <= most
+        };
+        let mut visit =
+            |strip: usize, most: &mut f64| self.members(strip).iter().for_each(|&edge| *most = look_at(edge));
+        visit(here, &mut most);
+        let (mut up, mut down) = (here, here + 1);
+        loop {
+            let goes_up = up > 0 && is_near(-below(up), most);
+            if goes_up {
+                up -= 1;
+                visit(up, &mut most);
+            }
+            let goes_down = down < self.count && is_near(below(down), most);
+            if goes_down {
+                visit(down, &mut most);
+                down += 1;
+            }
+            if !goes_up && !goes_down {
+                return;
+            }
+        }
     }
 
     /// The edges of a strip, in their order.

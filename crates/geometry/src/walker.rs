@@ -12,10 +12,11 @@
 //! kept between questions.
 
 use crate::chain::{Chain, portal};
+use crate::edge_tree::{Edge, EdgeTree};
 use crate::shortest::Shortest;
 use crate::{Join, Mesh, Polygon, RESOLUTION, Region, closest_on_segment};
 use kurbo::Point;
-use rstar::{AABB, PointDistance, RTree, RTreeObject};
+use std::sync::OnceLock;
 
 /// Finds ways inside one polygon.
 #[derive(Clone, Debug)]
@@ -35,7 +36,8 @@ pub(crate) struct Place {
 #[derive(Clone, Debug)]
 struct Ground {
     mesh: Mesh,
-    walls: RTree<Wall>,
+    /// The edges of the outline, once a point outside was asked for, and the triangle on the inner side of each.
+    walls: OnceLock<(EdgeTree, Vec<usize>)>,
     /// Whether there is only one chain of triangles between any two, because there are no holes.
     is_tree: bool,
     shortest: Shortest,
@@ -145,21 +147,20 @@ fn approach(ground: &mut Ground, reach: f64, from: Place, enter: Point) -> Optio
 
 impl Ground {
     fn new(mesh: Mesh) -> Ground {
-        let sides = (0..mesh.len()).flat_map(|triangle| (0..3).map(move |edge| (triangle, edge)));
-        let walls = sides
-            .filter(|&(triangle, edge)| mesh.neighbour(triangle, edge).is_none())
-            .filter_map(|(triangle, edge)| {
-                let (from, to) = portal(&mesh, triangle, edge)?;
-                Some(Wall { from, to, triangle })
-            })
-            .collect();
         Ground {
-            walls: RTree::bulk_load(walls),
+            walls: OnceLock::new(),
             is_tree: is_tree(&mesh),
             shortest: Shortest::new(&mesh),
             chain: Chain::new(mesh.len()),
             mesh,
         }
+    }
+
+    /// The edge of the outline nearest to a point, and the triangle on its inner side.
+    fn wall(&self, point: Point) -> Option<(&Edge, usize)> {
+        let (tree, triangles) = self.walls.get_or_init(|| walls(&self.mesh));
+        let (edge, _) = tree.nearest(point, f64::INFINITY)?;
+        Some((edge, *triangles.get(edge.index)?))
     }
 
     fn place(&self, point: Point) -> Option<Place> {
@@ -169,8 +170,8 @@ impl Ground {
         if let Some(triangle) = self.mesh.locate(point) {
             return Some(Place { point, triangle });
         }
-        let wall = self.walls.nearest_neighbor([point.x, point.y])?;
-        Some(Place { point: closest_on_segment(point, wall.from, wall.to), triangle: wall.triangle })
+        let (wall, triangle) = self.wall(point)?;
+        Some(Place { point: closest_on_segment(point, wall.from, wall.to), triangle })
     }
 
     fn path(&mut self, from: Place, to: Place) -> Option<Vec<Point>> {
@@ -235,27 +236,17 @@ fn sees(mesh: &Mesh, from: Place, to: Place) -> bool {
     false
 }
 
-/// An edge of the outline and the triangle on its inner side.
-#[derive(Clone, Copy, Debug)]
-struct Wall {
-    from: Point,
-    to: Point,
-    triangle: usize,
-}
-
-impl RTreeObject for Wall {
-    type Envelope = AABB<[f64; 2]>;
-
-    fn envelope(&self) -> Self::Envelope {
-        AABB::from_corners([self.from.x, self.from.y], [self.to.x, self.to.y])
+/// The edges of the outline, and the triangle on the inner side of each.
+fn walls(mesh: &Mesh) -> (EdgeTree, Vec<usize>) {
+    let (mut edges, mut triangles) = (Vec::new(), Vec::new());
+    let sides = (0..mesh.len()).flat_map(|triangle| (0..3).map(move |edge| (triangle, edge)));
+    for (triangle, edge) in sides.filter(|&(triangle, edge)| mesh.neighbour(triangle, edge).is_none()) {
+        if let Some((from, to)) = portal(mesh, triangle, edge) {
+            edges.push(Edge { from, to, index: triangles.len() });
+            triangles.push(triangle);
+        }
     }
-}
-
-impl PointDistance for Wall {
-    fn distance_2(&self, point: &[f64; 2]) -> f64 {
-        let point = Point::new(point[0], point[1]);
-        closest_on_segment(point, self.from, self.to).distance_squared(point)
-    }
+    (EdgeTree::new(edges), triangles)
 }
 
 #[cfg(test)]

@@ -3,10 +3,18 @@
 use kurbo::{Point, Rect, Vec2};
 use laidwork_geometry::{Crossing, Locator, Polygon, Ring};
 
+/// Of so few edges each is looked at for every ray.
+const FEW: usize = 256;
+
+/// Both ends of an edge lie on one side of a ray when the product of their distances from its line is more than this, mm².
+const ASIDE: f64 = 1e-9;
+
 /// An outline made ready for rays. A ray costs about O(log n) per edge it passes near.
 #[derive(Clone, Debug)]
 pub(crate) struct Rays {
     locator: Locator,
+    /// The corners of each ring, the first once more at the end, where there are few.
+    few: Option<Vec<Vec<Point>>>,
     /// Every edge's direction and length, and the first edge of its ring and the ring's count.
     outline: Vec<(Vec2, f64, usize, usize)>,
 }
@@ -24,7 +32,9 @@ impl Rays {
                 outline.push((crate::line::unit(to - from), from.distance(to), first, ring.points.len()));
             }
         }
-        Rays { locator: Locator::from_rings(rings.iter().copied()), outline }
+        let closed = |ring: &&Ring| ring.points.iter().chain(ring.points.first()).copied().collect();
+        let few = (outline.len() <= FEW).then(|| rings.iter().map(closed).collect());
+        Rays { locator: Locator::from_rings(rings.iter().copied()), few, outline }
     }
 
     /// The direction and length of the straight stretch of outline that a ray
@@ -63,6 +73,9 @@ impl Rays {
 
     /// How far the outline is from `from` in `direction` (of length one), mm; at most `longest`.
     pub(crate) fn reach(&self, from: Point, direction: Vec2, longest: f64) -> f64 {
+        if let Some(rings) = &self.few {
+            return first_hit(rings, from, direction).min(longest);
+        }
         // Short looks first: most rays end near where they start.
         let mut look = (longest / 8.0).max(1.0).min(longest);
         loop {
@@ -86,6 +99,26 @@ impl Rays {
         let right = self.reach(middle, across, longest[1]);
         Some(Crossing::new(middle - across * left, middle + across * right))
     }
+}
+
+/// Where a ray meets the first of all edges, as a distance from its start; infinite where it meets none.
+fn first_hit(rings: &[Vec<Point>], from: Point, direction: Vec2) -> f64 {
+    let mut nearest = f64::INFINITY;
+    for ring in rings {
+        let side = |point: Point| direction.cross(point - from);
+        let mut before = ring.first().map_or(0.0, |first| side(*first));
+        for edge in ring.windows(2) {
+            let here = side(edge[1]);
+            // What lies on one side is most of the outline.
+            if before * here <= ASIDE
+                && let Some(distance) = hit(from, direction, (edge[0], edge[1]))
+            {
+                nearest = nearest.min(distance);
+            }
+            before = here;
+        }
+    }
+    nearest
 }
 
 /// Where a ray meets an edge, as a distance from its start.
@@ -139,6 +172,27 @@ mod tests {
         assert!((rays.reach(Point::new(1.0, 5.0), Vec2::new(1.0, 0.0), 50.0) - 3.0).abs() < 1e-9);
         assert!((rays.reach(Point::new(1.0, 1.0), Vec2::new(1.0, 0.0), 50.0) - 9.0).abs() < 1e-9);
         assert!((rays.reach(Point::new(1.0, 1.0), Vec2::new(1.0, 0.0), 2.0) - 2.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn few_edges_are_met_as_many_are() {
+        // A flower with a hole, and every way from some places in it.
+        let flower = |size: f64| {
+            let at = |i: i32| {
+                let turn = f64::from(i) * 0.05;
+                Point::ZERO + Vec2::from_angle(turn) * (size + 0.3 * size * (7.0 * turn).sin())
+            };
+            Ring::new((0..125).map(at).collect())
+        };
+        let few = Rays::of_polygon(&Polygon { outer: flower(9.0), holes: vec![flower(2.0)] });
+        let many = Rays { few: None, ..few.clone() };
+        assert!(few.few.is_some());
+        for turn in 0..400 {
+            let direction = Vec2::from_angle(f64::from(turn) * 0.53);
+            let from = Point::ZERO + direction.turn_90() * (3.0 + f64::from(turn) * 0.01);
+            let (reach, wanted) = (few.reach(from, direction, 9.0), many.reach(from, direction, 9.0));
+            assert!((reach - wanted).abs() < 1e-9, "{turn}: {reach} {wanted}");
+        }
     }
 
     #[test]

@@ -27,15 +27,20 @@ pub(super) struct Tour<'a, C: Transitions> {
     pub(super) bonds: &'a Precedence,
     pub(super) visits: Vec<Visit>,
     places: Vec<usize>,
-    /// Cost evaluations so far.
+    /// What each step from a visit to the next costs, and what it would turned round; no number where that is not known.
+    known: Vec<[f64; 2]>,
+    /// Cost evaluations so far, those that were known included.
     pub(super) steps: u64,
 }
 
 const NOWHERE: usize = usize::MAX;
 
+const UNKNOWN: [f64; 2] = [f64::NAN; 2];
+
 impl<'a, C: Transitions> Tour<'a, C> {
     pub(super) fn new(costs: &'a C, bonds: &'a Precedence, visits: Vec<Visit>) -> Tour<'a, C> {
-        let mut tour = Tour { costs, bonds, visits, places: vec![NOWHERE; costs.count()], steps: 0 };
+        let known = vec![UNKNOWN; visits.len()];
+        let mut tour = Tour { costs, bonds, visits, places: vec![NOWHERE; costs.count()], known, steps: 0 };
         tour.note_places(0, tour.visits.len());
         tour
     }
@@ -45,7 +50,11 @@ impl<'a, C: Transitions> Tour<'a, C> {
         self.visits.len().saturating_sub(1)
     }
 
+    /// Notes that other visits are at the positions from `from` to before `end`.
     pub(super) fn note_places(&mut self, from: usize, end: usize) {
+        if let Some(known) = self.known.get_mut(from.saturating_sub(1)..end) {
+            known.fill(UNKNOWN);
+        }
         for (i, visit) in self.visits.iter().enumerate().take(end).skip(from) {
             if let Some(place) = self.places.get_mut(visit.node) {
                 *place = i;
@@ -63,8 +72,26 @@ impl<'a, C: Transitions> Tour<'a, C> {
         self.costs.cost(from, to)
     }
 
+    /// What the step from a position to the next costs, ...
     fn edge(&mut self, from: usize) -> f64 {
-        self.cost(self.visits[from], self.visits[from + 1])
+        self.step(from, 0)
+    }
+
+    /// ... and what it would turned round.
+    fn turned_edge(&mut self, from: usize) -> f64 {
+        self.step(from, 1)
+    }
+
+    fn step(&mut self, from: usize, way: usize) -> f64 {
+        self.steps += 1;
+        let known = self.known[from][way];
+        if !known.is_nan() {
+            return known;
+        }
+        let (a, b) = (self.visits[from], self.visits[from + 1]);
+        let cost = if way == 0 { self.costs.cost(a, b) } else { self.costs.cost(b.reversed(), a.reversed()) };
+        self.known[from][way] = cost;
+        cost
     }
 
     /// Position of the first node beyond `edge` that is bound to come after the one at `i`.
@@ -81,6 +108,9 @@ impl<'a, C: Transitions> Tour<'a, C> {
 
     /// Whether a node inside the stretch is bound to the one at its own end `i`.
     fn is_bound_within(&self, i: usize, from: usize, to: usize) -> bool {
+        if self.bonds.is_empty() {
+            return false;
+        }
         let node = self.visits[i].node;
         let bound = self.bonds.after(node).iter().chain(self.bonds.before(node));
         bound.filter_map(|&other| self.place(other)).any(|place| (from..=to).contains(&place))
@@ -157,8 +187,7 @@ impl<'a, C: Transitions> Tour<'a, C> {
         if self.costs.is_symmetric() {
             return Some(before);
         }
-        let (a, b) = (self.visits[edge], self.visits[edge + 1]);
-        Some(before + self.cost(b.reversed(), a.reversed()) - self.cost(a, b))
+        Some(before + self.turned_edge(edge) - self.edge(edge))
     }
 
     fn saved_by_removal(&mut self, from: usize, to: usize) -> f64 {

@@ -11,6 +11,7 @@
 
 use kurbo::{Point, Vec2};
 use laidwork_geometry::{Mesh, Polygon};
+use std::cell::OnceCell;
 
 /// A chord as seen along a limb: the corners at its left and right end.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -38,6 +39,10 @@ pub(crate) struct Axis {
     mesh: Mesh,
     /// Triangles that have not been pruned.
     alive: Vec<bool>,
+    /// How many living triangles are next to each.
+    degrees: Vec<u8>,
+    /// The disc about each, once it was asked for.
+    discs: Vec<OnceCell<Disc>>,
     /// For every triangle those pruned into it.
     taken: Vec<Vec<usize>>,
     /// The corner that follows each one on the outline.
@@ -60,7 +65,10 @@ impl Axis {
             }
         }
         let alive = (0..count).map(|triangle| !is_film(triangle)).collect();
-        Some(Axis { mesh, alive, taken: vec![Vec::new(); count], following })
+        let beside = |triangle: usize| (0..3).filter(|edge| mesh.neighbour(triangle, *edge).is_some()).count();
+        let degrees = (0..count).map(|triangle| beside(triangle) as u8).collect();
+        let discs = vec![OnceCell::new(); count];
+        Some(Axis { mesh, alive, degrees, discs, taken: vec![Vec::new(); count], following })
     }
 
     /// The outline from one corner on to another, no more than `most` corners of it.
@@ -93,7 +101,7 @@ impl Axis {
     }
 
     pub(crate) fn degree(&self, triangle: usize) -> usize {
-        self.next(triangle).count()
+        self.degrees.get(triangle).copied().unwrap_or(0).into()
     }
 
     pub(crate) fn corners(&self, triangle: usize) -> [usize; 3] {
@@ -134,18 +142,23 @@ impl Axis {
     /// The circle through the corners of a triangle; of slivers whose circle
     /// has its centre outside the shape, the one about their longest edge.
     pub(crate) fn disc(&self, triangle: usize) -> Disc {
+        let found = || self.disc_about(triangle);
+        self.discs.get(triangle).map_or_else(found, |disc| *disc.get_or_init(found))
+    }
+
+    fn disc_about(&self, triangle: usize) -> Disc {
         let [a, b, c] = self.mesh.corner_points(triangle).unwrap_or_default();
         let (u, v) = (b - a, c - a);
         let twice = 2.0 * u.cross(v);
-        let edges = [(a, b), (b, c), (c, a)];
-        let longest =
-            edges.into_iter().max_by(|e, f| e.0.distance(e.1).total_cmp(&f.0.distance(f.1))).unwrap_or((a, b));
-        let length = longest.0.distance(longest.1);
+        let edges = [(b, c), (c, a)].map(|(from, to)| (from.distance(to), from, to));
+        let (length, from, to_end) = edges
+            .into_iter()
+            .fold((a.distance(b), a, b), |longest, edge| if edge.0 < longest.0 { longest } else { edge });
         let to = Vec2::new(v.y * u.hypot2() - u.y * v.hypot2(), u.x * v.hypot2() - v.x * u.hypot2()) / twice;
         if to.hypot() <= length || (to.is_finite() && self.mesh.locate(a + to).is_some()) {
             return Disc { centre: a + to, radius: to.hypot() };
         }
-        Disc { centre: longest.0.midpoint(longest.1), radius: length / 2.0 }
+        Disc { centre: from.midpoint(to_end), radius: length / 2.0 }
     }
 
     /// The greatest disc about the living triangles, as a diameter, mm.
@@ -158,8 +171,14 @@ impl Axis {
     pub(crate) fn prune(&mut self, triangles: &[usize], to: usize) {
         let mut given = Vec::new();
         for &triangle in triangles {
-            if let Some(alive) = self.alive.get_mut(triangle) {
-                *alive = false;
+            if let Some(alive) = self.alive.get_mut(triangle)
+                && std::mem::replace(alive, false)
+            {
+                for beside in (0..3).filter_map(|edge| self.mesh.neighbour(triangle, edge)) {
+                    if let Some(degree) = self.degrees.get_mut(beside) {
+                        *degree = degree.saturating_sub(1);
+                    }
+                }
             }
             given.push(triangle);
             if let Some(more) = self.taken.get_mut(triangle) {

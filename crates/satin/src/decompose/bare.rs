@@ -35,6 +35,11 @@ const OVERLAP: f64 = 0.35;
 
 /// The parts of a shape that no band of crossings covers.
 fn bare(shape: &Region, bands: &[(&[Crossing], bool)]) -> Region {
+    if let &[(band, closed)] = bands
+        && shape.lies_within(&sides(&widened(band, closed), closed))
+    {
+        return Region::default();
+    }
     let rings: Vec<Ring> = bands.iter().map(|(band, closed)| outline(&widened(band, *closed))).collect();
     let mut left = shape.without(&rings);
     left.polygons.retain(|p| p.area() >= SMALLEST || p.area() >= LEAST && has_room(p));
@@ -110,11 +115,23 @@ pub(crate) fn patches(
 /// Both sides of a band as one ring; where it overlaps or turns over, any winding counts.
 fn outline(band: &[Crossing]) -> Ring {
     let right = band.iter().rev().map(|c| c.right);
-    // On a coarse grid, so that sides that nearly touch do not cross each other a hundred times.
+    ring(band.iter().map(|c| c.left).chain(right).collect())
+}
+
+/// Both sides of a band: one ring, or two of a closed one, which has no ends.
+fn sides(band: &[Crossing], closed: bool) -> Vec<Ring> {
+    if !closed {
+        return vec![outline(band)];
+    }
+    vec![ring(band.iter().map(|c| c.left).collect()), ring(band.iter().rev().map(|c| c.right).collect())]
+}
+
+/// A ring on a coarse grid, so that sides that nearly touch do not cross each other a hundred times.
+fn ring(points: Vec<Point>) -> Ring {
     let snapped = |p: Point| Point::new((p.x / GRID).round() * GRID, (p.y / GRID).round() * GRID);
-    let mut points: Vec<Point> = band.iter().map(|c| c.left).chain(right).map(snapped).collect();
+    let mut points: Vec<Point> = thinned(&points).into_iter().map(snapped).collect();
     points.dedup();
-    Ring::new(thinned(&points))
+    Ring::new(points)
 }
 
 /// A patch over one bare spot of `shape`; `None` when it is too small to sew.

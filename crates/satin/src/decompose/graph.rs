@@ -269,7 +269,7 @@ mod tests {
         let ring = |points: &&[(f64, f64)]| Ring::new(points.iter().copied().map(Point::from).collect());
         let mut rings = rings.iter().map(ring);
         let polygon = Polygon { outer: rings.next().unwrap(), holes: rings.collect() };
-        let mut axis = Axis::new(&prepare(&polygon).0).unwrap();
+        let mut axis = Axis::new(&prepare(&polygon).parted).unwrap();
         prune(&mut axis, Significance::USUAL);
         Graph::trace(&axis)
     }

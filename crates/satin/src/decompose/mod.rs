@@ -134,10 +134,10 @@ fn join_to_fills(network: &mut Network, fills: &[Polygon]) {
 
 /// The pruned axis of a shape, with the outline it was made from.
 fn pruned(polygon: &Polygon) -> Option<(Polygon, axis::Axis)> {
-    let (ready, _) = prepare::prepare(polygon);
-    let mut axis = axis::Axis::new(&ready)?;
+    let ready = prepare::prepare(polygon);
+    let mut axis = axis::Axis::new(&ready.parted)?;
     prune::prune(&mut axis, prune::Significance::USUAL);
-    Some((ready, axis))
+    Some((ready.thin, axis))
 }
 
 /// The columns of a shape as if no part of it were too wide, and nothing over what they leave bare.
@@ -156,11 +156,11 @@ fn limbs(
         let band = column.crossings.clone();
         return (Network { parts: vec![Part::Column(column)], ..Network::default() }, vec![(band, false)]);
     }
-    let Some((ready, axis)) = axis else { return Default::default() };
+    let Some((outline, axis)) = axis else { return Default::default() };
     let mut graph = graph::Graph::trace(&axis);
     caps::trim_caps(&axis, &mut graph.limbs);
     corners::split_corners(&axis, &mut graph);
     cuts::cut_limbs(&axis, &mut graph);
     let pairs = pairing::pairs(&axis, &graph);
-    draft::network(&ready, &axis, &graph, &pairs, settings)
+    draft::network(&outline, &axis, &graph, &pairs, settings)
 }

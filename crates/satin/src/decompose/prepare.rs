@@ -19,15 +19,35 @@ const MANY_POINTS: f64 = 30_000.0;
 /// No outline gets more points than about this.
 const MOST_POINTS: f64 = 300_000.0;
 
-/// The same outline (within 0.004 mm) with edges short enough for a
-/// triangulation that follows its middle. The length of the longest edge comes with it, mm.
-pub(crate) fn prepare(polygon: &Polygon) -> (Polygon, f64) {
+/// An outline made ready.
+#[derive(Clone, Debug)]
+pub(crate) struct Ready {
+    /// The same outline (within 0.004 mm) with the fewest points.
+    pub(crate) thin: Polygon,
+    /// The same again, with edges short enough for a triangulation that follows its middle.
+    pub(crate) parted: Polygon,
+    /// The length of the longest of those, mm.
+    #[cfg(test)]
+    piece: f64,
+}
+
+/// Makes an outline ready for triangulation.
+pub(crate) fn prepare(polygon: &Polygon) -> Ready {
     let perimeter = polygon.perimeter().max(1e-9);
     let mean_width = 2.0 * polygon.area().abs() / perimeter;
     let fewest = (perimeter / MANY_POINTS).min(mean_width).max(perimeter / MOST_POINTS);
     let piece = (mean_width / PIECES).clamp(PIECE[0], PIECE[1]).max(fewest);
-    let ring = |ring: &Ring| Ring::new(parted(&thinned(&ring.points), piece));
-    (Polygon { outer: ring(&polygon.outer), holes: polygon.holes.iter().map(ring).collect() }, piece)
+    let every = |polygon: &Polygon, of: &dyn Fn(&Ring) -> Vec<Point>| Polygon {
+        outer: Ring::new(of(&polygon.outer)),
+        holes: polygon.holes.iter().map(|ring| Ring::new(of(ring))).collect(),
+    };
+    let thin = every(polygon, &|ring| thinned(&ring.points));
+    Ready {
+        parted: every(&thin, &|ring| parted(&ring.points, piece)),
+        thin,
+        #[cfg(test)]
+        piece,
+    }
 }
 
 /// The ring without points that lie on the line between the points kept before and after them.
@@ -73,7 +93,8 @@ mod tests {
     #[test]
     fn edges_are_parted_and_nothing_moves() {
         let corners = [(0.0, 0.0), (20.0, 0.0), (20.0, 3.0), (0.0, 3.0)].map(Point::from);
-        let (ready, piece) = prepare(&Polygon { outer: Ring::new(corners.to_vec()), holes: Vec::new() });
+        let Ready { parted: ready, piece, .. } =
+            prepare(&Polygon { outer: Ring::new(corners.to_vec()), holes: Vec::new() });
         assert!((ready.area() - 60.0).abs() < 1e-9);
         assert!(ready.outer.edges().all(|(a, b)| a.distance(b) <= piece + 1e-9));
         assert!(corners.iter().all(|c| ready.outer.points.contains(c)));
@@ -82,7 +103,8 @@ mod tests {
     #[test]
     fn long_and_narrow_outlines_get_edges_no_longer_than_they_are_wide() {
         let corners = [(0.0, 0.0), (9_000.0, 0.0), (9_000.0, 0.2), (0.0, 0.2)].map(Point::from);
-        let (ready, piece) = prepare(&Polygon { outer: Ring::new(corners.to_vec()), holes: Vec::new() });
+        let Ready { parted: ready, piece, .. } =
+            prepare(&Polygon { outer: Ring::new(corners.to_vec()), holes: Vec::new() });
         assert!(piece <= 0.2 && ready.outer.points.len() <= 100_000, "{piece}");
     }
 
@@ -90,7 +112,7 @@ mod tests {
     fn a_finely_flattened_circle_keeps_its_area() {
         let at = |i: usize| Point::ZERO + kurbo::Vec2::from_angle(i as f64 * std::f64::consts::TAU / 2000.0) * 5.0;
         let circle = Polygon { outer: Ring::new((0..2000).map(at).collect()), holes: Vec::new() };
-        let (ready, _) = prepare(&circle);
+        let ready = prepare(&circle).parted;
         assert!(ready.outer.points.len() < 400, "{}", ready.outer.points.len());
         assert!((ready.area() - circle.area()).abs() < 0.15);
     }

@@ -188,9 +188,12 @@ fn insignificant(twig: &mut Twig, axis: &Axis, limits: Significance) -> Option<f
         return None;
     }
     let corners = twig.triangles.iter().flat_map(|t| axis.with_taken(*t)).flat_map(|t| axis.corners(t));
-    let far = corners.max_by(|a, b| beyond(*a).total_cmp(&beyond(*b)).then(b.cmp(a)))?;
-    twig.far = Some(far);
-    let reach = beyond(far);
+    let (reach, far) = corners.fold((f64::NEG_INFINITY, usize::MAX), |(reach, far), corner| {
+        let own = beyond(corner);
+        // Of equals the first.
+        if own > reach || own >= reach && corner < far { (own, corner) } else { (reach, far) }
+    });
+    twig.far = Some(far).filter(|far| *far != usize::MAX);
     let length = (axis.point(far) - axis.middle(chord)).hypot();
     let is_corner = twig.area < CORNER * axis.width(chord) * length;
     let radii = if is_corner { limits.corner_radii } else { limits.reach_radii };
@@ -207,7 +210,7 @@ mod tests {
 
     fn pruned(points: &[(f64, f64)]) -> (usize, usize) {
         let outer = Ring::new(points.iter().copied().map(Point::from).collect());
-        let mut axis = Axis::new(&prepare(&Polygon { outer, holes: Vec::new() }).0).unwrap();
+        let mut axis = Axis::new(&prepare(&Polygon { outer, holes: Vec::new() }).parted).unwrap();
         let before: f64 = (0..axis.len()).map(|t| axis.area(t)).sum();
         prune(&mut axis, Significance::USUAL);
         let alive: Vec<usize> = (0..axis.len()).filter(|t| axis.is_alive(*t)).collect();
