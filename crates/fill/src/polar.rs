@@ -12,24 +12,24 @@
 use crate::rays::Rays;
 use crate::row_map::{Bent, carried};
 use crate::rows::Rows;
-use crate::zones::{Cell, parted};
+use crate::zones::{Cell, jag, parted};
 use kurbo::{Point, Rect, Vec2};
 use laidwork_geometry::{FillRule, Frame, Polygon, Region, Ring};
 use std::f64::consts::{PI, TAU};
 use std::sync::Arc;
 
-/// How far from the point rays begin, in spacings; and at least, mm.
-const CORE: (f64, f64) = (5.0, 3.5);
+/// How far from the point rays begin, in spacings; and at least, mm: in zones, and where there are none.
+const CORE: (f64, f64, f64) = (5.0, 3.0, 3.5);
 
-/// How much farther out each zone of a shape with many branches ends than it begins, and of others: beyond any hoop.
-const ZONE: f64 = 2.0;
-const WHOLE: f64 = 1e4;
+/// How much farther out each zone ends than it begins; and at least, in spacings: rows that end every millimetre would
+/// crowd their needle points.
+const ZONE: (f64, f64) = (1.4, 9.0);
+
+/// How far apart rays lie where their zone ends, in spacings.
+const WIDEST: f64 = 1.15;
 
 /// A shape has many branches where more pairs are sewn before they begin, on the way from one to another.
-const MANY_WAIT: usize = 20;
-
-/// At most so many of those begin with the zone, that the others need not swing far.
-const MOST_EARLY: usize = 10;
+const MANY_WAIT: usize = 3;
 
 /// Shorter ways before a pair begins do no harm, mm.
 const LEAST_WAIT: f64 = 2.0;
@@ -50,8 +50,18 @@ pub(crate) struct Polar {
 }
 
 impl Polar {
+    pub(crate) fn to_rows(self, point: Point) -> Point {
+        let away = point - self.centre;
+        Point::new(away.hypot(), away.atan2().rem_euclid(TAU) * self.reach)
+    }
+
     pub(crate) fn on_fabric(self, uv: Point) -> Point {
         self.centre + Vec2::from_angle(uv.y / self.reach) * uv.x
+    }
+
+    /// `v` for a whole turn, mm.
+    pub(crate) fn round(self) -> f64 {
+        TAU * self.reach
     }
 }
 
@@ -128,6 +138,31 @@ fn through_centre(ring: &Ring, centre: Point) -> Ring {
     Ring::new(points)
 }
 
+/// Where zones of rays begin and end, mm from the point: from `core` outward to beyond `farthest`.
+fn borders(core: f64, spacing: f64, farthest: f64) -> Vec<f64> {
+    let next = |&from: &f64| Some((from * ZONE.0).max(from + ZONE.1 * spacing));
+    let mut borders = Vec::new();
+    for border in std::iter::successors(Some(core), next) {
+        borders.push(border);
+        if border > farthest && borders.len() > 1 {
+            break;
+        }
+    }
+    borders
+}
+
+/// The border nearest to a distance from the point.
+fn nearest_border(borders: &[f64], r: f64) -> usize {
+    (level_at(borders, r) + 0.5).round().clamp(0.0, borders.len() as f64 - 1.0) as usize
+}
+
+/// In which zone a distance from the point lies: 0 in the middle of the first outside the core, 1 in that of the next.
+fn level_at(borders: &[f64], r: f64) -> f64 {
+    let first = borders.partition_point(|&border| border <= r).clamp(1, borders.len() - 1) - 1;
+    let (low, high) = (borders[first], borders[first + 1]);
+    first as f64 - 0.5 + (r.max(1e-6) / low).ln() / (high / low).ln()
+}
+
 /// Pairs that are sewn on the way from one part of a shape to another before they begin, those that wait longest first.
 fn waiting(flat: &Polygon, rays: &Arc<Rays>) -> Vec<usize> {
     let map = Bent::Rays(rays.clone());
@@ -164,26 +199,38 @@ impl Seen {
         carried(part, fine, |uv| self.polar.on_fabric(uv))
     }
 
-    /// The cells where each zone reaches `ratio` times as far out as the one before, and how many pairs wait in them.
-    fn cells(&self, ratio: f64) -> (Vec<Cell>, usize) {
-        let Seen { polar, core, spacing, .. } = *self;
-        let field = |uv: Point| (uv.x / core).max(1e-3).ln() / ratio.ln() - 0.5;
-        let step = Vec2::new((0.2 * core).max(polar.reach / 400.0), polar.reach * TAU / 720.0);
-        let (mut cells, mut waits) = (Vec::new(), 0);
-        for (level, part) in parted(&self.flat, step, field, -1, |part| self.on_fabric(part)) {
+    /// The parts of the shape within each zone, on the fabric and in the plane of the rays; the core is zone -1.
+    fn parts(&self, zone: impl Fn(Point) -> f64) -> Vec<(i32, Polygon, Polygon)> {
+        let reach = self.polar.reach;
+        let step = Vec2::new((0.2 * self.core).max(reach / 400.0), reach * TAU / 720.0);
+        let on_fabric = |(level, part): (i32, Polygon)| {
             let rings: Vec<Ring> = self.on_fabric(&part).rings().cloned().collect();
             let mut covered = Region::from_rings(&rings, FillRule::NonZero).polygons;
             covered.sort_by(|a, b| b.area().total_cmp(&a.area()));
-            let (Some(polygon), Some(bounds)) = (covered.into_iter().next(), part.bounds()) else { continue };
-            if level < 0 {
-                let map = Bent::Straight(Frame::turned(0.0));
-                cells.push(Cell { flat: polygon.clone(), polygon, map, spacing });
+            covered.into_iter().next().map(|polygon| (level, polygon, part))
+        };
+        let parts = parted(&self.flat, step, zone, -1, |part| self.on_fabric(part));
+        parts.into_iter().filter_map(on_fabric).collect()
+    }
+
+    /// Straight rows within the core.
+    fn straight(&self, polygon: Polygon) -> Cell {
+        let map = Bent::Straight(Frame::turned(0.0));
+        Cell { flat: polygon.clone(), polygon, map, spacing: self.spacing }
+    }
+
+    /// One cell of rays beside the core for each part; `None` where many of them wait.
+    fn whole(&self) -> Option<Vec<Cell>> {
+        let Seen { polar, core, spacing, .. } = *self;
+        let (mut cells, mut waits) = (Vec::new(), 0);
+        for (level, polygon, part) in self.parts(|uv| ((uv.x - core) / core - 0.5).min(0.0)) {
+            let Some(bounds) = part.bounds().filter(|_| level >= 0) else {
+                cells.push(self.straight(polygon));
                 continue;
-            }
+            };
             let angle = (bounds.y0 / polar.reach, (bounds.height() / polar.reach).max(1e-6));
             let rays = |early: &[usize]| {
-                let spacing = spacing * APART;
-                let rays = Arc::new(Rays::new(polar.centre, angle, (bounds.x0, bounds.x1), spacing, early));
+                let rays = Arc::new(Rays::new(polar.centre, angle, (bounds.x0, bounds.x1), spacing * APART, early));
                 let place = |p: Point| Point::new(p.x, rays.v_at(p.x, p.y / polar.reach));
                 (carried(&part, |_| f64::INFINITY, place), rays)
             };
@@ -191,13 +238,35 @@ impl Seen {
             let mut early = waiting(&flat, &map);
             if !early.is_empty() {
                 waits += early.len();
-                early.truncate(MOST_EARLY);
+                if waits > MANY_WAIT {
+                    return None;
+                }
                 early.sort_unstable();
                 (flat, map) = rays(&early);
             }
             cells.push(Cell { flat, polygon, map: Bent::Rays(map), spacing });
         }
-        (cells, waits)
+        Some(cells)
+    }
+
+    /// Zones, each with rays of its own.
+    fn zones(&self) -> Vec<Cell> {
+        let Seen { polar, core, spacing, .. } = *self;
+        let borders = borders(core, spacing, polar.reach);
+        let zone = |uv: Point| {
+            let border = borders[nearest_border(&borders, uv.x)];
+            level_at(&borders, uv.x) + jag(uv.y / polar.reach * border)
+        };
+        let cell = |(level, polygon, part): (i32, Polygon, Polygon)| {
+            if level < 0 {
+                return self.straight(polygon);
+            }
+            let radius = borders.get((level + 1) as usize).map_or(polar.reach, |end| end / WIDEST);
+            let share = radius / polar.reach;
+            let flat = carried(&part, |_| f64::INFINITY, |p| Point::new(p.x, p.y * share));
+            Cell { flat, polygon, map: Bent::Polar(Polar { reach: radius, ..polar }), spacing }
+        };
+        self.parts(zone).into_iter().map(cell).collect()
     }
 }
 
@@ -207,9 +276,10 @@ pub(crate) fn cells(polygon: &Polygon, centre: Point, spacing: f64) -> Vec<Cell>
     let reach = distances.fold(1.0, f64::max);
     let polar = Polar { centre, reach };
     let flat = opened(polygon, polar, reach);
-    let seen = Seen { polar, flat, spacing, core: (CORE.0 * spacing).max(CORE.1) };
-    match seen.cells(WHOLE) {
-        (_, waits) if waits > MANY_WAIT => seen.cells(ZONE).0,
-        (cells, _) => cells,
-    }
+    let core = |least: f64| (CORE.0 * spacing).max(least);
+    let mut seen = Seen { polar, flat, spacing, core: core(CORE.2) };
+    seen.whole().unwrap_or_else(|| {
+        seen.core = core(CORE.1);
+        seen.zones()
+    })
 }

@@ -6,6 +6,7 @@
 //! touches on the fabric and nothing is covered twice.
 
 use crate::chain::SHORTEST;
+use crate::polar::Polar;
 use crate::rays::Rays;
 use crate::sheet::Sheet;
 use kurbo::Point;
@@ -105,7 +106,9 @@ impl RowMap for Frame {
 pub(crate) enum Bent {
     /// Neither: straight rows among bent ones.
     Straight(Frame),
-    /// Rays.
+    /// Rays of one zone.
+    Polar(Polar),
+    /// Rays that begin one pair after the other.
     Rays(Arc<Rays>),
     /// Along guides.
     Sheet(Arc<Sheet>),
@@ -117,6 +120,7 @@ impl RowMap for Bent {
     fn to_rows(&self, point: Point) -> Point {
         match self {
             Bent::Straight(frame) => frame.to_frame(point),
+            Bent::Polar(polar) => polar.to_rows(point),
             Bent::Rays(rays) => rays.to_rows(point),
             Bent::Sheet(sheet) => sheet.to_rows(point),
         }
@@ -125,6 +129,7 @@ impl RowMap for Bent {
     fn on_fabric(&self, uv: Point) -> Point {
         match self {
             Bent::Straight(frame) => frame.from_frame(uv),
+            Bent::Polar(polar) => polar.on_fabric(uv),
             Bent::Rays(rays) => rays.on_fabric(uv),
             Bent::Sheet(sheet) => sheet.on_fabric(uv),
         }
@@ -132,6 +137,7 @@ impl RowMap for Bent {
 
     fn round(&self) -> Option<f64> {
         match self {
+            Bent::Polar(polar) => Some(polar.round()),
             Bent::Rays(rays) => rays.round(),
             Bent::Straight(_) | Bent::Sheet(_) => None,
         }
@@ -143,14 +149,14 @@ impl RowMap for Bent {
                 let number = rays.pair(v);
                 Some(Pair { number, begins: rays.begins(number) })
             }
-            Bent::Straight(_) | Bent::Sheet(_) => None,
+            Bent::Straight(_) | Bent::Polar(_) | Bent::Sheet(_) => None,
         }
     }
 
     fn pitch(&self) -> Option<f64> {
         match self {
             Bent::Rays(rays) => Some(rays.spacing()),
-            Bent::Straight(_) | Bent::Sheet(_) => None,
+            Bent::Straight(_) | Bent::Polar(_) | Bent::Sheet(_) => None,
         }
     }
 }

@@ -10,6 +10,9 @@ use crate::row_map::Bent;
 use kurbo::{Point, Vec2};
 use laidwork_geometry::{Join, Polygon, Region, Samples, touching};
 
+/// How much a border between zones goes back and forth, in zones.
+const JAG: f64 = 0.12;
+
 /// Smaller parts of zones join a neighbour, mm².
 const LEAST_PART: f64 = 4.0;
 
@@ -27,6 +30,11 @@ pub(crate) struct Cell {
     pub(crate) map: Bent,
     /// Distance of its rows in their plane.
     pub(crate) spacing: f64,
+}
+
+/// How far a border is moved at a place `v` mm along it, in zones.
+pub(crate) fn jag(v: f64) -> f64 {
+    JAG / 2.0 * ((v * 2.3).sin() + (v * 3.7 + 1.0).sin())
 }
 
 /// The parts of `flat` in each zone, `field` rounded being the number of a
