@@ -23,6 +23,7 @@ const NOT_BEGUN: f64 = 2e-4;
 const STEP: f64 = 0.25;
 const MOST_KEPT: f64 = 4e6;
 
+/// Most pairs.
 const MOST_PAIRS: f64 = 3e5;
 
 /// Rays within an angle about a point.

@@ -148,7 +148,7 @@ impl<M: RowMap> Rows<M> {
         };
         let toward = if corridor.upward { 1 } else { -1 };
         let under = self.changes_side(&spans, side);
-        let exit = if spans.len() % 2 == 0 { side } else { side.other() };
+        let exit = if spans.len().is_multiple_of(2) { side } else { side.other() };
         let mut side = side;
         if let Some(under) = under {
             self.slip(under, self.end_of(under, side), self.end_of(under, side.other()), toward, chain);
