@@ -11,6 +11,7 @@ mod fade;
 mod middle;
 mod pattern;
 mod polar;
+mod rays;
 mod rim;
 mod row_map;
 mod rows;

@@ -7,6 +7,7 @@
 
 use crate::chain::SHORTEST;
 use crate::polar::Polar;
+use crate::rays::Rays;
 use crate::sheet::Sheet;
 use kurbo::Point;
 use laidwork_geometry::{Frame, Polygon, Ring};
@@ -33,6 +34,15 @@ impl Foot {
     }
 }
 
+/// Two rows that begin together.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Pair {
+    /// Counting from the lowest `v`.
+    pub(crate) number: usize,
+    /// Where along the rows there is room for them.
+    pub(crate) begins: f64,
+}
+
 /// A one-to-one map between the plane of the rows and the fabric.
 pub(crate) trait RowMap {
     /// Whether rows are straight on the fabric, and as long as in the plane.
@@ -46,6 +56,16 @@ pub(crate) trait RowMap {
 
     /// By how much `v` grows once round, where rows run round a point.
     fn round(&self) -> Option<f64> {
+        None
+    }
+
+    /// The pair of the row at `v`, where rows come in pairs.
+    fn pair(&self, _v: f64) -> Option<Pair> {
+        None
+    }
+
+    /// How far apart rows lie in the plane, where the map has places for them.
+    fn pitch(&self) -> Option<f64> {
         None
     }
 
@@ -86,8 +106,10 @@ impl RowMap for Frame {
 pub(crate) enum Bent {
     /// Neither: straight rows among bent ones.
     Straight(Frame),
-    /// Rays.
+    /// Rays of one zone.
     Polar(Polar),
+    /// Rays that begin one pair after the other.
+    Rays(Arc<Rays>),
     /// Along guides.
     Sheet(Arc<Sheet>),
 }
@@ -99,6 +121,7 @@ impl RowMap for Bent {
         match self {
             Bent::Straight(frame) => frame.to_frame(point),
             Bent::Polar(polar) => polar.to_rows(point),
+            Bent::Rays(rays) => rays.to_rows(point),
             Bent::Sheet(sheet) => sheet.to_rows(point),
         }
     }
@@ -107,6 +130,7 @@ impl RowMap for Bent {
         match self {
             Bent::Straight(frame) => frame.from_frame(uv),
             Bent::Polar(polar) => polar.on_fabric(uv),
+            Bent::Rays(rays) => rays.on_fabric(uv),
             Bent::Sheet(sheet) => sheet.on_fabric(uv),
         }
     }
@@ -114,7 +138,25 @@ impl RowMap for Bent {
     fn round(&self) -> Option<f64> {
         match self {
             Bent::Polar(polar) => Some(polar.round()),
+            Bent::Rays(rays) => rays.round(),
             Bent::Straight(_) | Bent::Sheet(_) => None,
+        }
+    }
+
+    fn pair(&self, v: f64) -> Option<Pair> {
+        match self {
+            Bent::Rays(rays) => {
+                let number = rays.pair(v);
+                Some(Pair { number, begins: rays.begins(number) })
+            }
+            Bent::Straight(_) | Bent::Polar(_) | Bent::Sheet(_) => None,
+        }
+    }
+
+    fn pitch(&self) -> Option<f64> {
+        match self {
+            Bent::Rays(rays) => Some(rays.spacing()),
+            Bent::Straight(_) | Bent::Polar(_) | Bent::Sheet(_) => None,
         }
     }
 }

@@ -37,6 +37,15 @@ impl<M: RowMap> Rows<M> {
     /// Rows of a polygon in their own plane, which it has when seen in `frame`.
     pub(crate) fn new(polygon: &Polygon, frame: Frame, map: M, spacing: [f64; 2]) -> Option<Rows<M>> {
         let (low, high) = frame.extent(polygon)?;
+        if let Some(pitch) = map.pitch() {
+            return Some(Rows::at_places(
+                polygon,
+                frame,
+                map,
+                ((low / pitch + 1e-6).floor(), (high / pitch - 1e-6).ceil()),
+                pitch,
+            ));
+        }
         let height = high - low;
         let [near, far] = spacing;
         let is_even = (far - near).abs() < 1e-9;
@@ -52,6 +61,14 @@ impl<M: RowMap> Rows<M> {
         let cuts: Vec<f64> = (0..=count as usize).map(|i| low + height * part_below(i as f64 / count)).collect();
         let rows = RowGraph::cut(polygon, frame, &cuts, BRIDGE);
         Some(Rows { map, frame, cuts, slack: vec![[0.0; 2]; rows.spans.len()], rows, spacing: height / count })
+    }
+
+    /// Rows at the places that the map has for them, `from` the first to the last, `pitch` apart.
+    fn at_places(polygon: &Polygon, frame: Frame, map: M, (first, last): (f64, f64), pitch: f64) -> Rows<M> {
+        let count = (last - first).clamp(1.0, MOST_ROWS) as usize;
+        let cuts: Vec<f64> = (0..=count).map(|i| (first + i as f64) * pitch).collect();
+        let rows = RowGraph::cut(polygon, frame, &cuts, BRIDGE);
+        Rows { map, frame, cuts, slack: vec![[0.0; 2]; rows.spans.len()], rows, spacing: pitch }
     }
 
     pub(crate) fn line(&self, row: u32) -> f64 {

@@ -42,8 +42,8 @@ pub enum Flow {
     Straight,
     /// Rows that follow the outline inwards.
     Contour,
-    /// Rows that run away from a point; further out there are more of them,
-    /// so that their spacing stays within 0.81 and 1.24 times what is asked for.
+    /// Rows that run away from a point; further out there are more of them, which begin
+    /// one pair at a time, so that their mean spacing stays near to what is asked for.
     Radial {
         /// The point; the shape's centroid when `None`.
         centre: Option<Point>,

@@ -2,7 +2,7 @@
 
 use crate::chain::{Chain, SHORTEST};
 use crate::pattern::Pattern;
-use crate::row_map::RowMap;
+use crate::row_map::{Pair, RowMap};
 use crate::rows::Rows;
 use crate::travel::{CLEAR, way_through};
 use kurbo::Point;
@@ -15,11 +15,25 @@ pub(crate) const TRAVEL_STITCH: f64 = 2.5;
 /// How far a travel under a row keeps to the side where rows are laid later, mm.
 const ASIDE: f64 = 0.05;
 
-/// Farthest a row that bends may lie from its stitches, mm.
+/// Farthest a row that bends may lie from its stitches, mm; and a ray, beside which others swing alike.
 const CHORD: f64 = 0.025;
+const RAY_CHORD: f64 = 0.05;
+
+/// Farthest a travel under a row that bends may lie from it, mm.
+const TRAVEL_CHORD: f64 = 0.04;
 
 /// How much longer than asked a stitch may get where rows part from their line.
 const LONGER: f64 = 1.3;
+
+/// Rows that begin so near to their other end are left out, mm.
+const LEAST_BEGUN: f64 = 0.5;
+
+/// A row of a corridor, and the pair it belongs to where rows come in pairs.
+#[derive(Clone, Copy, Debug)]
+struct Begun {
+    span: u32,
+    pair: Option<Pair>,
+}
 
 impl<M: RowMap> Rows<M> {
     /// Sews a walk.
@@ -92,7 +106,7 @@ impl<M: RowMap> Rows<M> {
         ends.push(to);
         let mut last = from;
         for (i, &end) in ends.iter().enumerate() {
-            let parts = self.parts(span, last, end, pattern.length() * LONGER);
+            let parts = self.parts(span, last, end, (pattern.length() * LONGER, self.chord()));
             let own = usize::from(i + 1 == ends.len());
             for part in 1..=parts - own {
                 chain.pass_by(PassKind::Top, self.place(span, last + (end - last) * part as f64 / parts as f64));
@@ -101,14 +115,19 @@ impl<M: RowMap> Rows<M> {
         }
     }
 
+    /// Farthest a row that bends may lie from its stitches, mm.
+    fn chord(&self) -> f64 {
+        if self.map.pitch().is_some() { RAY_CHORD } else { CHORD }
+    }
+
     /// Into how many stitches a stretch of a row that bends has to be parted.
-    fn parts(&self, span: u32, from: f64, to: f64, longest: f64) -> usize {
+    fn parts(&self, span: u32, from: f64, to: f64, (longest, chord): (f64, f64)) -> usize {
         let at = |share: f64| self.place(span, from + (to - from) * share);
         let fits = |low: f64, high: f64| {
             let (a, b) = (at(low), at(high));
             let near = |share: f64| {
                 let p = at(low + (high - low) * share);
-                closest_on_segment(p, a, b).distance_squared(p) <= CHORD * CHORD
+                closest_on_segment(p, a, b).distance_squared(p) <= chord * chord
             };
             a.distance(b) <= longest && [0.25, 0.5, 0.75].into_iter().all(near)
         };
@@ -122,14 +141,37 @@ impl<M: RowMap> Rows<M> {
     }
 
     fn weave(&self, corridor: Corridor, side: Side, pattern: &Pattern, chain: &mut Chain) {
-        let (mut span, mut side) = (corridor.first, side);
-        let mut start = self.begin(span, self.end_of(span, side), self.end_of(span, side.other()), chain);
-        for left in (0..corridor.rows).rev() {
+        let spans = self.begun(corridor);
+        let [first, last] = match &spans[..] {
+            [] => return,
+            [first, .., last] => [first.span, last.span],
+            [only] => [only.span; 2],
+        };
+        let toward = if corridor.upward { 1 } else { -1 };
+        let under = self.changes_side(&spans, side);
+        let exit = if spans.len().is_multiple_of(2) { side } else { side.other() };
+        let mut side = side;
+        if let Some(under) = under {
+            self.slip(under, self.end_of(under, side), self.end_of(under, side.other()), toward, chain);
+            side = side.other();
+        }
+        let mut start = self.begin(first, self.end_of(first, side), self.end_of(first, side.other()), chain);
+        for (i, &Begun { span, .. }) in spans.iter().enumerate() {
             let far = side.other();
+            if under.is_some() && span == last {
+                // To the end of the last row that the walk goes on from, before it is laid.
+                self.slip(span, self.end_of(span, side), self.end_of(span, far), 0, chain);
+                self.weave_row(span, self.end_of(span, exit.other()), self.end_of(span, exit), pattern, chain);
+                return;
+            }
             let mut end = self.end_of(span, far);
-            let next = if left > 0 { self.rows.next_in_corridor(span, corridor.upward) } else { None };
             let mut next_start = end;
-            if let Some(next) = next {
+            let next = spans.get(i + 1).map(|next| next.span);
+            // Where a pair begins its rows are so near to each other that they share a needle point.
+            let begins = self.beginning_of(&spans, i).filter(|_| far == Side::From);
+            if let Some(begins) = begins {
+                (end, next_start) = (begins, begins);
+            } else if let Some(next) = next {
                 (end, next_start) = self.turn(span, next, far);
             }
             // A row is never shorter than a stitch, nor turned round.
@@ -137,16 +179,70 @@ impl<M: RowMap> Rows<M> {
             if (end - start) * way < SHORTEST {
                 end = start + way * SHORTEST;
             }
-            self.turn_to(span, start, pattern, chain);
-            self.row(span, start, end, pattern, chain);
-            chain.put(PassKind::Top, self.place(span, end));
+            self.weave_row(span, start, end, pattern, chain);
             let Some(next) = next else { break };
             let foot = self.foot(span, end, next);
-            if (next_start - foot.u).abs() < foot.turn_width() {
+            if begins.is_none() && (next_start - foot.u).abs() < foot.turn_width() {
                 next_start = foot.u - way * foot.turn_width();
             }
-            (span, side, start) = (next, far, next_start);
+            (side, start) = (far, next_start);
         }
+    }
+
+    fn weave_row(&self, span: u32, start: f64, end: f64, pattern: &Pattern, chain: &mut Chain) {
+        self.turn_to(span, start, pattern, chain);
+        self.row(span, start, end, pattern, chain);
+        chain.put(PassKind::Top, self.place(span, end));
+    }
+
+    /// The rows of a corridor, less the pairs that have not begun where it ends.
+    fn begun(&self, corridor: Corridor) -> Vec<Begun> {
+        let mut spans = Vec::with_capacity(corridor.rows as usize);
+        let mut next = Some(corridor.first);
+        for _ in 0..corridor.rows {
+            let Some(span) = next else { break };
+            spans.push(Begun { span, pair: self.map.pair(self.line_of(span)) });
+            next = self.rows.next_in_corridor(span, corridor.upward);
+        }
+        let waits =
+            |row: &Begun| row.pair.is_some_and(|pair| self.end_of(row.span, Side::To) - pair.begins < LEAST_BEGUN);
+        let mut begun = Vec::with_capacity(spans.len());
+        for rows in spans.chunk_by(|a, b| a.pair.is_some() && a.pair == b.pair) {
+            if rows.len() < 2 || !rows.iter().all(waits) {
+                begun.extend_from_slice(rows);
+            }
+        }
+        // The way from one side to the other is laid where that is all there is.
+        if begun.is_empty() && spans.len() % 2 == 1 {
+            begun.extend(spans.first());
+        }
+        begun
+    }
+
+    /// Where the pair of a row and the next begins, if it does so inside.
+    fn beginning_of(&self, spans: &[Begun], row: usize) -> Option<f64> {
+        let (here, next) = (spans.get(row)?, spans.get(row + 1)?);
+        let begins = here.pair.filter(|pair| next.pair == Some(*pair))?.begins;
+        let [from, to] = [Side::From, Side::To].map(|side| [here, next].map(|row| self.end_of(row.span, side)));
+        let inside = begins > from[0].min(from[1]) + LEAST_BEGUN && begins < to[0].min(to[1]) - LEAST_BEGUN;
+        inside.then_some(begins)
+    }
+
+    /// Where a corridor entered at a side turns between the pairs that begin inside, not where they do, the other side
+    /// is better: the row to go there under, which is laid from end to end.
+    fn changes_side(&self, spans: &[Begun], side: Side) -> Option<u32> {
+        // The first turn is at the other side.
+        let first = usize::from(side == Side::From);
+        let length = |row: &Begun| self.rows.spans[row.span as usize].length();
+        let mut lost = 0.0;
+        for i in 0..spans.len() {
+            if let Some(begins) = self.beginning_of(spans, i) {
+                let waits = 2.0 * (begins - self.end_of(spans[i].span, Side::From));
+                lost += if i % 2 == first { -waits } else { waits };
+            }
+        }
+        let under = (0..spans.len()).step_by(2).find(|&i| i % 2 == first || self.beginning_of(spans, i).is_none())?;
+        (lost > length(&spans[under]) + length(&spans[spans.len() - 1])).then_some(spans[under].span)
     }
 
     /// Where one row ends and the next begins at a side, a stitch apart: the
@@ -189,6 +285,8 @@ impl<M: RowMap> Rows<M> {
         }
         if (end - start) * (to - from) > 0.0 {
             let parts = ((end - start).abs() / TRAVEL_STITCH).ceil().max(1.0);
+            let parts =
+                if M::STRAIGHT { parts } else { self.parts(span, start, end, (TRAVEL_STITCH, TRAVEL_CHORD)) as f64 };
             for i in 1..=parts as usize {
                 chain.pass_by(PassKind::Travel, beside(start + (end - start) * i as f64 / parts));
             }
