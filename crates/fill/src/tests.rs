@@ -499,12 +499,12 @@ fn most_on_a_square(passes: &[Pass]) -> f64 {
 }
 
 #[test]
-fn zones_of_rays_do_not_end_close_together() {
+fn rays_do_not_end_close_together() {
     let settings = FillSettings { flow: Flow::Radial { centre: None }, ..FillSettings::default() };
     for radius in [6.0, 12.0, 25.0] {
         let disc = polygon(circle(radius), vec![]);
         let most = most_on_a_square(&fill("disc", &disc, None, &settings, Ends::default()).value);
-        assert!(most <= 9.5, "{radius}: {most} needle points on a mm²");
+        assert!(most <= 8.0, "{radius}: {most} needle points on a mm²");
     }
 }
 
