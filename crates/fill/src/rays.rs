@@ -163,3 +163,43 @@ impl Rays {
         self.centre + Vec2::from_angle(self.angle.0 + share * self.angle.1) * uv.x
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn places_and_rows_belong_to_each_other() {
+        let centre = Point::new(3.0, -2.0);
+        for (angle, early) in [((0.0, TAU), &[][..]), ((0.4, 1.9), &[2, 3][..])] {
+            let rays = Rays::new(centre, angle, (3.0, 30.0), 0.22, early);
+            for i in 0..60 {
+                for j in 1..40 {
+                    let r = 3.0 + 27.0 * f64::from(i) / 60.0;
+                    let place = centre + Vec2::from_angle(angle.0 + angle.1 * f64::from(j) / 40.0) * r;
+                    let there = rays.to_rows(place);
+                    assert!((0.0..=rays.across()).contains(&there.y), "{there}");
+                    assert!(rays.on_fabric(there).distance(place) < 1e-6, "{place}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn rays_that_have_begun_share_the_angle() {
+        let rays = Rays::new(Point::ZERO, (0.0, TAU), (3.0, 30.0), 0.22, &[]);
+        let pairs = rays.numbers.len();
+        for r in [8.0, 15.0, 30.0] {
+            let widths: Vec<f64> = (0..pairs)
+                .filter(|&pair| rays.begins(pair) < r - WIDENING.0)
+                .map(|pair| [pair, pair + 1].map(|pair| 2.0 * rays.spacing() * pair as f64))
+                .map(|ends| ends.map(|v| rays.on_fabric(Point::new(r, v))))
+                .map(|[a, b]| a.distance(b))
+                .collect();
+            let (least, most) = widths.iter().fold((f64::MAX, 0.0_f64), |(l, m), w| (l.min(*w), m.max(*w)));
+            // As wide as each other, and two rays at about their spacing.
+            assert!(!widths.is_empty() && most - least < 0.01, "{r}: {least} {most}");
+            assert!((0.36..0.52).contains(&most), "{r}: {most}");
+        }
+    }
+}

@@ -160,7 +160,7 @@ impl<M: RowMap> Rows<M> {
             let far = side.other();
             if under.is_some() && span == last {
                 // To the end of the last row that the walk goes on from, before it is laid.
-                self.slip(span, self.end_of(span, side), self.end_of(span, far), 0, chain);
+                self.slip(span, start, self.end_of(span, far), 0, chain);
                 self.weave_row(span, self.end_of(span, exit.other()), self.end_of(span, exit), pattern, chain);
                 return;
             }
