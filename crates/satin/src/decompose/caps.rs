@@ -21,6 +21,12 @@ const INNER: f64 = 0.4;
 /// them turn about instead of going on.
 const SAME: f64 = 0.1;
 
+/// Where a round end begins the limb is this many radii wide; a square, whose discs are one too, is narrower.
+const AS_WIDE: f64 = 1.8;
+
+/// A limb goes straight on into its round end when it turns by less than this over a radius: the cosine.
+const STRAIGHT: f64 = 0.97;
+
 /// Cuts the free ends of every limb back.
 pub(crate) fn trim_caps(axis: &Axis, limbs: &mut [Limb]) {
     for limb in limbs.iter_mut().filter(|limb| !limb.closed) {
@@ -59,14 +65,20 @@ fn cap(axis: &Axis, limb: &Limb) -> usize {
     }
     let full = (1..=last).rev().find(|i| radius(*i) >= FULL * greatest);
     let Some(full) = full.filter(|i| from_tip(*i) <= SUDDEN * greatest) else { return last };
-    // Of a round end the innermost disc: the last full one may be any of the same.
-    let disc = |i: usize| i.checked_sub(1).and_then(|t| limb.triangles.get(t)).map(|t| axis.disc(*t));
-    let is_same = |i: &usize| {
-        let both = disc(*i).zip(disc(full));
-        both.is_some_and(|(a, b)| a.centre.distance(b.centre) <= SAME * greatest)
-    };
-    let full = (1..=full).rev().take_while(is_same).last().unwrap_or(full);
     // A little farther in, where no chord ends on the end itself.
-    let inner = from_tip(full) + INNER * greatest;
-    (1..=full).rev().find(|i| from_tip(*i) >= inner).unwrap_or(full.min(1))
+    let keep = |full: usize| {
+        let inner = from_tip(full) + INNER * greatest;
+        (1..=full).rev().find(|i| from_tip(*i) >= inner).unwrap_or(full.min(1))
+    };
+    // Of a round end the innermost disc: the last full one may be any of the same.
+    let disc = |i: usize| limb.triangles.get(i - 1).map(|t| axis.disc(*t));
+    let Some(end) = disc(full) else { return keep(full) };
+    let is_same = |i: &usize| disc(*i).is_some_and(|disc| disc.centre.distance(end.centre) <= SAME * greatest);
+    let innermost = (1..=full).rev().take_while(is_same).last().unwrap_or(full);
+    let (round, middle) = (keep(innermost), |i: usize| axis.middle(limb.chords[i]));
+    let Some(before) = (0..round).rev().find(|i| from_tip(*i) - from_tip(round) >= greatest) else { return keep(full) };
+    let (into, on) = (middle(round) - middle(before), end.centre - middle(round));
+    let is_straight = into.dot(on) >= STRAIGHT * into.hypot() * on.hypot();
+    let is_round = axis.width(limb.chords[innermost - 1]) >= AS_WIDE * greatest;
+    keep(if is_straight && is_round { innermost } else { full })
 }
