@@ -28,6 +28,9 @@ const ALONG: f64 = 0.87;
 /// ... or the next on the line: not farther along it than this, in widths of the pen.
 const FAR: f64 = 2.5;
 
+/// Longer lines are not asked: so many places would be looked at.
+const MOST_SPOTS: f64 = 200_000.0;
+
 /// Of the places in a cell only so many are looked at: where more lie, nearly every place has one beside it.
 const MOST_IN_CELL: usize = 64;
 
@@ -54,8 +57,7 @@ impl Ink {
     /// Whether the lines `numbers` have room beside each other in `polygon`.
     pub fn has_room(&self, polygon: &Polygon, numbers: &[usize]) -> bool {
         if self.is_border {
-            let total: f64 = self.numbered(numbers).map(length).sum();
-            return total * self.pen.width <= MOST_DOUBLED * polygon.area();
+            return self.length(numbers) * self.pen.width <= MOST_DOUBLED * polygon.area();
         }
         self.share_beside(numbers) <= MOST_BESIDE
     }
@@ -64,13 +66,21 @@ impl Ink {
         numbers.iter().filter_map(|&number| self.lines.get(number))
     }
 
+    fn length(&self, numbers: &[usize]) -> f64 {
+        self.numbered(numbers).map(length).sum()
+    }
+
     /// What share of the lines' length has other length beside it. O(length / width of the pen).
     fn share_beside(&self, numbers: &[usize]) -> f64 {
         let width = self.pen.width;
         if !(width.is_finite() && width > 0.0) {
             return 0.0;
         }
-        let (step, reach) = (width / 2.0, width + GAP);
+        let (step, reach) = ((width / 2.0).max(GAP), width + GAP);
+        let total = self.length(numbers);
+        if total.is_nan() || total > MOST_SPOTS * step {
+            return 0.0;
+        }
         let lines: Vec<Vec<Spot>> = self.numbered(numbers).map(|line| spots(line, step)).collect();
         let cell = |p: Point| ((p.x / reach).floor() as i64, (p.y / reach).floor() as i64);
         let mut cells: HashMap<(i64, i64), Vec<(usize, Spot)>> = HashMap::new();
