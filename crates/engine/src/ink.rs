@@ -6,11 +6,11 @@
 
 use kurbo::{Point, Vec2};
 use laidwork_drawing::{Cap, Join as StrokeJoin, Line, Stroke};
-use laidwork_geometry::{Join, Pen, PenCap, PenJoin, PenLine, Polygon, Region};
+use laidwork_geometry::{Join, Pen, PenCap, PenJoin, PenLine, Polygon};
 use std::collections::HashMap;
 
-/// Chords of round joins and caps lie inside them by at most this, mm.
-const ARC_TOLERANCE: f64 = 0.01;
+/// Chords of arcs, of round joins and caps and of borders, lie inside them by at most this, mm.
+pub(crate) const ARC_TOLERANCE: f64 = 0.01;
 
 /// A border follows its lines when their ink, drawn alone, would be no more than this many times the area it covers.
 const MOST_DOUBLED: f64 = 1.05;
@@ -48,7 +48,7 @@ pub(crate) struct Ink {
 /// What lines that have no room paint, as one area: gaps that threads hide are closed, so that they part no columns.
 pub(crate) fn as_area(polygon: &Polygon) -> Polygon {
     let join = Join::Round { tolerance: ARC_TOLERANCE };
-    let closed = Region::from(polygon.clone()).offset(GAP / 2.0, join).offset(-GAP / 2.0, join).simplify(ARC_TOLERANCE);
+    let closed = polygon.offset(GAP / 2.0, join).offset(-GAP / 2.0, join).simplify(ARC_TOLERANCE);
     let largest = closed.polygons.into_iter().max_by(|a, b| a.area().total_cmp(&b.area()));
     largest.unwrap_or_else(|| polygon.clone())
 }

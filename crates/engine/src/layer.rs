@@ -5,16 +5,13 @@
 //! lies right over the shape it surrounds.
 
 use crate::crowd;
-use crate::ink::Ink;
+use crate::ink::{ARC_TOLERANCE, Ink};
 use crate::part::{is_thin, is_wide};
 use laidwork_drawing::{Drawing, Shape};
 use laidwork_geometry::{Join, Pen, PenCap, PenJoin, Region};
 use laidwork_plan::{Method, Thread, Warning};
 use laidwork_recipe::{Border, BorderJoin, Edge, KnockOut, MethodChoice, Settings, Side, ThreadUse};
 use std::collections::BTreeSet;
-
-/// Chords of the arcs of a border lie inside them by at most this, mm.
-const ARC_TOLERANCE: f64 = 0.01;
 
 /// A shape with a longer outline is not taken apart into columns, mm: a tenth of a second for each metre is ten for it,
 /// and its columns would take a day to sew.

@@ -3,15 +3,12 @@
 //! The tree is a packed one along a Hilbert curve (the `static_aabb2d_index` crate): a few flat lists, made in
 //! O(n log n). A few edges are sorted into strips instead, in next to no time.
 
-use crate::strips::Strips;
+use crate::strips::{FEW_EDGES, Strips};
 use kurbo::{Point, Rect};
 use static_aabb2d_index::{AABB, Control, StaticAABB2DIndex, StaticAABB2DIndexBuilder};
 
 /// Boxes in a box.
 const FAN: usize = 8;
-
-/// Up to so many edges are few: of a comb a question looks at every one.
-const FEW: usize = 256;
 
 /// An edge of the outline and its place in it.
 #[derive(Clone, Copy, Debug)]
@@ -69,7 +66,7 @@ impl EdgeTree {
         if edges.is_empty() {
             return EdgeTree::default();
         }
-        if edges.len() <= FEW {
+        if edges.len() <= FEW_EDGES {
             let ends: Vec<(Point, Point)> = edges.iter().map(|edge| (edge.from, edge.to)).collect();
             return EdgeTree { places: Places::Strips(Strips::new(&ends)), edges };
         }
@@ -190,7 +187,7 @@ mod tests {
 
     fn lines() -> impl Strategy<Value = Vec<(f64, f64)>> {
         // Few and many.
-        prop::collection::vec((0.0..30.0, 0.0..30.0), 2..2 * FEW)
+        prop::collection::vec((0.0..30.0, 0.0..30.0), 2..2 * FEW_EDGES)
     }
 
     proptest! {

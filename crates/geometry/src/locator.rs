@@ -11,7 +11,7 @@
 pub use crate::edge_tree::closest_on_segment;
 use crate::edge_tree::{Edge, EdgeTree};
 use crate::height_tree::HeightTree;
-use crate::strips::{Strips, is_left};
+use crate::strips::{FEW_EDGES, Strips, is_left};
 use crate::{Region, Ring};
 use kurbo::{Point, Rect};
 
@@ -119,9 +119,6 @@ pub(crate) enum Crossings {
     Many(HeightTree),
 }
 
-/// Up to so many edges are few: of a comb a question looks at every one.
-const FEW: usize = 256;
-
 impl Default for Crossings {
     fn default() -> Crossings {
         Crossings::new(&[])
@@ -135,7 +132,7 @@ impl Crossings {
     }
 
     fn new(outline: &[Edge]) -> Crossings {
-        if outline.len() > FEW {
+        if outline.len() > FEW_EDGES {
             return Crossings::Many(HeightTree::new(outline));
         }
         let edges: Vec<(Point, Point)> = outline.iter().map(|edge| (edge.from, edge.to)).collect();

@@ -25,6 +25,9 @@ pub(crate) struct Strips {
 /// No strip is lower than this, mm.
 const LEAST: f64 = 1e-3;
 
+/// Up to so many edges are few, and strips do for any question: of a comb each looks at every edge.
+pub(crate) const FEW_EDGES: usize = 256;
+
 /// More than rounding moves the border of a strip, mm.
 const ROUNDING: f64 = 1e-6;
 

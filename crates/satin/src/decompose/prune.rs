@@ -188,12 +188,10 @@ fn insignificant(twig: &mut Twig, axis: &Axis, limits: Significance) -> Option<f
         return None;
     }
     let corners = twig.triangles.iter().flat_map(|t| axis.with_taken(*t)).flat_map(|t| axis.corners(t));
-    let (reach, far) = corners.fold((f64::NEG_INFINITY, usize::MAX), |(reach, far), corner| {
-        let own = beyond(corner);
-        // Of equals the first.
-        if own > reach || own >= reach && corner < far { (own, corner) } else { (reach, far) }
-    });
-    twig.far = Some(far).filter(|far| *far != usize::MAX);
+    // Of equals the first.
+    let farthest = |a: &(f64, usize), b: &(f64, usize)| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1));
+    let (reach, far) = corners.map(|corner| (beyond(corner), corner)).max_by(farthest)?;
+    twig.far = Some(far);
     let length = (axis.point(far) - axis.middle(chord)).hypot();
     let is_corner = twig.area < CORNER * axis.width(chord) * length;
     let radii = if is_corner { limits.corner_radii } else { limits.reach_radii };

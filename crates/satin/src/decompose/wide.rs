@@ -55,7 +55,7 @@ pub(crate) fn part(polygon: &Polygon, max_width: f64) -> Parted {
     if limbs.is_empty() {
         return Parted { fills: vec![polygon.clone()], rest: Vec::new() };
     }
-    if opened.shrunk((HARDLY_WIDER - 1.0) * radius + radius, TOLERANCE).is_empty() {
+    if opened.shrunk(HARDLY_WIDER * radius, TOLERANCE).is_empty() {
         return whole();
     }
     let fills = shape.difference(&limbs);
