@@ -326,17 +326,15 @@ fn fill_spots(
     chain: &mut Chain,
 ) {
     let widest = 2.0 * (bare::COVERED * spacing + bare::OVERLAP);
-    let mut spots: Vec<&Polygon> = spots.polygons.iter().collect();
+    let spots: Vec<Polygon> = spots.polygons.iter().flat_map(|spot| middle::parted(spot, widest)).collect();
+    let mut spots: Vec<&Polygon> = spots.iter().collect();
     while let Some(spot) = take_near(&mut spots, chain.last().or(start)) {
-        if let Some(mut line) = middle::middle_line(spot, widest) {
-            let at = chain.last().or(start);
-            if let (Some(at), [first, .., last]) = (at, &line[..])
-                && at.distance_squared(*last) < at.distance_squared(*first)
-            {
-                line.reverse();
+        let way = middle::middle_way(spot, widest, chain.last().or(start));
+        if let Some(&first) = way.first().and_then(|(_, line)| line.first()) {
+            chain.go_by(walker, start, first);
+            for (kind, line) in &way {
+                lay(line, *kind, (pattern.length(), pattern.length()), bare::BEND * spacing, chain);
             }
-            chain.go_by(walker, start, line[0]);
-            lay(&line, PassKind::Top, (pattern.length(), pattern.length()), bare::BEND * spacing, chain);
             continue;
         }
         let frame = Frame::turned(angle::best_angle(spot, BARE_SPACING));
