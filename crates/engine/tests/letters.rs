@@ -112,3 +112,20 @@ fn letters_of_a_text_are_sewn_alike() {
     }
     assert_eq!(methods.len(), 2, "runs where they are small, columns where they are large: {methods:?}");
 }
+
+#[test]
+fn strokes_about_as_wide_as_the_narrowest_column_are_all_columns() {
+    // Strokes of this font are 0.07 of its size wide, the narrowest column is 1 mm.
+    for size in [14.0, 14.5, 15.0, 15.5] {
+        let text =
+            format!(r#"<text id="word" x="10" y="100" font-family="Inconsolata" font-size="{size}">Garden</text>"#);
+        let (drawing, sewn) = sewn(&text, "");
+        let areas = drawing.shapes[0].region.polygons.iter().map(|letter| letter.area());
+        for (piece, area) in sewn.value.plan.pieces.iter().zip(areas) {
+            let tops = piece.passes.iter().filter(|pass| pass.kind == PassKind::Top);
+            let dense = tops.map(|pass| pass.points.len() as f64).sum::<f64>() / area;
+            // A column has 1 / 0.17 threads on a mm of its length, a run one or two points.
+            assert!(dense > 4.5, "{size}, {}: {dense} points on a mm²", piece.name);
+        }
+    }
+}
