@@ -22,6 +22,9 @@ const BESIDE: usize = 3;
 /// left out.
 const CORNERS: (f64, f64) = (0.15, 0.03);
 
+/// Lines that bend and meet cover spots no wider than this share of what a straight one covers.
+const FITS: f64 = 0.9;
+
 /// Arms are left out that are shorter than so many times the greatest width.
 const ARM: f64 = 0.75;
 
@@ -39,7 +42,7 @@ pub(crate) fn middle_way(spot: &Polygon, widest: f64, near: Option<Point>) -> Ve
         }
         return vec![(PassKind::Top, line)];
     }
-    let is_wide = !Region::from(spot.clone()).offset(-widest / 2.0, Join::Bevel).is_empty();
+    let is_wide = !Region::from(spot.clone()).offset(-FITS * widest / 2.0, Join::Bevel).is_empty();
     if is_wide { Vec::new() } else { Net::new(spot, widest).map_or_else(Vec::new, |net| net.way(near)) }
 }
 
@@ -49,11 +52,11 @@ pub(crate) fn parted(spot: &Polygon, widest: f64) -> Vec<Polygon> {
         return vec![spot.clone()];
     }
     let all = Region::from(spot.clone());
-    let deep = all.offset(-widest / 2.0, Join::Bevel);
+    let deep = all.offset(-FITS * widest / 2.0, Join::Bevel);
     if deep.is_empty() {
         return all.polygons;
     }
-    let mut narrow = all.difference(&deep.offset(widest / 2.0, Join::Round { tolerance: 0.01 }));
+    let mut narrow = all.difference(&deep.offset(FITS * widest / 2.0, Join::Round { tolerance: 0.01 }));
     narrow.polygons.retain(|part| part.outer.length() > LONG * widest);
     if narrow.is_empty() {
         return all.polygons;
