@@ -9,9 +9,9 @@ use crate::ink::{ARC_TOLERANCE, Ink};
 use crate::part::{is_thin, is_wide};
 use laidwork_drawing::{Drawing, Shape};
 use laidwork_geometry::{Join, Pen, PenCap, PenJoin, Region};
-use laidwork_plan::{Method, Thread, Warning};
+use laidwork_plan::{Color, Method, Thread, Warning};
 use laidwork_recipe::{Border, BorderJoin, Edge, KnockOut, MethodChoice, Settings, Side, ThreadUse};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A shape with a longer outline is not taken apart into columns, mm: a tenth of a second for each metre is ten for it,
 /// and its columns would take a day to sew.
@@ -93,18 +93,18 @@ pub(crate) struct Threads {
     pub list: Vec<Thread>,
     /// Linear density of each, g per 1000 m.
     pub tex: Vec<f64>,
+    /// Which of them a colour, a name and the bits of a linear density are.
+    places: BTreeMap<(Color, Option<String>, u64), usize>,
 }
 
 impl Threads {
     fn index(&mut self, thread: &ThreadUse) -> usize {
-        let wanted = Thread { color: thread.color, name: thread.name.clone() };
-        let same = |(known, tex): (&Thread, &f64)| *known == wanted && tex.total_cmp(&thread.tex).is_eq();
-        if let Some(known) = self.list.iter().zip(&self.tex).position(same) {
-            return known;
-        }
-        self.list.push(wanted);
-        self.tex.push(thread.tex);
-        self.list.len() - 1
+        let key = (thread.color, thread.name.clone(), thread.tex.to_bits());
+        *self.places.entry(key).or_insert_with(|| {
+            self.list.push(Thread { color: thread.color, name: thread.name.clone() });
+            self.tex.push(thread.tex);
+            self.list.len() - 1
+        })
     }
 }
 

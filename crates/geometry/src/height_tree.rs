@@ -10,7 +10,7 @@ use kurbo::Point;
 /// The segment tree.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct HeightTree {
-    /// The heights of all corners, ascending.
+    /// The heights of all ends of edges, ascending.
     heights: Vec<f64>,
     /// Slabs between them, rounded up to a power of two.
     leaves: usize,
@@ -23,7 +23,7 @@ pub(crate) struct HeightTree {
 impl HeightTree {
     /// Sorts edges that do not cross.
     pub(crate) fn new(outline: &[Edge]) -> HeightTree {
-        let mut heights: Vec<f64> = outline.iter().map(|edge| edge.from.y).collect();
+        let mut heights: Vec<f64> = outline.iter().flat_map(|edge| [edge.from.y, edge.to.y]).collect();
         heights.sort_by(f64::total_cmp);
         heights.dedup_by(|a, b| a.total_cmp(b).is_eq());
         let slabs = heights.len().saturating_sub(1);

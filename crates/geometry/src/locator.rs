@@ -157,6 +157,8 @@ impl Crossings {
 mod tests {
     use super::*;
     use crate::FillRule;
+    use kurbo::Vec2;
+    use std::f64::consts::TAU;
 
     fn frame() -> Region {
         let square = |a: f64, b: f64| Ring::new([(a, a), (b, a), (b, b), (a, b)].map(Point::from).to_vec());
@@ -191,6 +193,22 @@ mod tests {
         assert!(nearest.point.distance(Point::new(4.0, 5.0)) < 1e-9);
         assert!((locator.depth(Point::new(3.5, 5.0)) - 0.5).abs() < 1e-9);
         assert!((locator.depth(Point::new(5.0, 5.5)) + 0.5).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_corner_that_is_no_number_is_left_out() {
+        // Many corners, so that they are sorted by height, and the highest beside the one that is none.
+        for count in [257, 300, 511, 512, 513, 515] {
+            let mut points: Vec<Point> = (0..count)
+                .map(|i| (Vec2::from_angle(f64::from(i) * TAU / f64::from(count)) * 10.0).to_point())
+                .collect();
+            for place in [count / 4, count / 4 + 1, 3 * count / 4] {
+                points[place as usize].x = f64::NAN;
+            }
+            let locator = Locator::from_rings(std::iter::once(&Ring::new(points)));
+            assert!(locator.contains(Point::new(1.0, 2.0)), "{count}");
+            assert!(!locator.contains(Point::new(11.0, 2.0)), "{count}");
+        }
     }
 
     #[test]

@@ -264,3 +264,13 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn a_pin_of_too_many_pairs_is_told_of_before_they_are_made() {
+    let items = [item(0, 0, rect(0.0, 0.0, 2.0, 2.0)), item(0, 0, rect(5.0, 0.0, 2.0, 2.0))];
+    // Ten thousand million pairs: more than any memory.
+    let pin = Pin::Before { earlier: vec![1; 100_000], later: vec![0; 100_000] };
+    let arrangement = arrange(&items, &[pin], &ArrangeSettings::default());
+    let told: Vec<String> = arrangement.warnings.iter().map(ToString::to_string).collect();
+    assert!(told.iter().any(|said| said.contains("too many")), "{told:?}");
+}

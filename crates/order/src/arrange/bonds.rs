@@ -102,11 +102,11 @@ fn pinned_pairs(items: &[Item], pins: &[Pin], stages: &[u8], warnings: &mut Vec<
     let mut kept = Precedence::new(items.len());
     let mut pairs = Vec::new();
     for pin in pins {
-        let asked = pin.pairs(items);
-        if pairs.len() + asked.len() > MOST_PINNED {
+        if pairs.len().saturating_add(pin.most_pairs()) > MOST_PINNED {
             warnings.push(Warning::new("a pin of the order names too many shapes at once", "name fewer"));
             continue;
         }
+        let asked = pin.pairs(items);
         let before = pairs.len();
         let known = asked.into_iter().filter(|&(a, b)| a.max(b) < items.len());
         let (possible, against): (Vec<_>, Vec<_>) = known.partition(|&(a, b)| stages[a] <= stages[b]);

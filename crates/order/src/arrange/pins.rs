@@ -30,6 +30,15 @@ pub enum Pin {
 }
 
 impl Pin {
+    /// At least as many as [`Pin::pairs`] makes.
+    pub(super) fn most_pairs(&self) -> usize {
+        match self {
+            Pin::First(_) | Pin::Last(_) | Pin::Together(_) => 0,
+            Pin::Before { earlier, later } => earlier.len().saturating_mul(later.len()),
+            Pin::OutsideIn(list) | Pin::InsideOut(list) | Pin::Around(list) | Pin::InTurn(list) => list.len(),
+        }
+    }
+
     /// Pairs (first, then) that the pin asks for, among items as such.
     pub(super) fn pairs(&self, items: &[Item]) -> Vec<(usize, usize)> {
         match self {

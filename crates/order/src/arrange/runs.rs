@@ -141,7 +141,7 @@ impl<'a> Problem<'a> {
         let mut seen = BTreeSet::new();
         let mut stuck = Vec::new();
         while let Some((level, mut states)) = levels.pop_first() {
-            states.sort_by_key(|state| (self.promise(state), state.left.iter().sum::<usize>(), state.last));
+            states.sort_by_cached_key(|state| (self.promise(state), state.left.iter().sum::<usize>(), state.last));
             states.truncate(WIDTH);
             for state in states {
                 if state.left == [0; 3] {
