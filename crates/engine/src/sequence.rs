@@ -5,7 +5,7 @@ use crate::pace;
 use crate::part::Part;
 use crate::settings;
 use laidwork_geometry::Locator;
-use laidwork_order::{ArrangeSettings, Arrangement, Costs, Item, Passage, Pin, arrange};
+use laidwork_order::{ArrangeSettings, Arrangement, Costs, Item, LONGEST_FLOAT, Passage, Pin, arrange};
 use laidwork_plan::{Method, Point, Warned};
 use laidwork_recipe::{Keep, Pins, Recipe};
 use laidwork_satin::Apart;
@@ -41,7 +41,7 @@ pub(crate) fn sequence(
         thread_change: change.max(trim),
         trim,
         stitches_per_minute,
-        trim_over: recipe.sewing.trim_over.min(2.0),
+        trim_over: recipe.sewing.trim_over.min(LONGEST_FLOAT),
         ..Costs::default()
     };
     let settings = ArrangeSettings { costs, keep_drawing: pins.keep == Keep::Drawing, ..ArrangeSettings::default() };

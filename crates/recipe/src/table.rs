@@ -126,7 +126,7 @@ pub static SWAP: Keys = &[&PICK, &[
 
 /// `[sewing]`.
 pub static SEWING: Keys = &[&[
-    key("trim_over", mm(0.0, 3.0), Preset::Number(2.0), ALL, "Jumps longer than this are trimmed. Thread dragged over 2 mm shows, over 3 mm it catches."),
+    key("trim_over", mm(0.0, 2.0), Preset::Number(2.0), ALL, "Jumps longer than this are trimmed. Thread dragged over 2 mm shows and catches."),
     key("tie_length", mm(0.3, 2.0), Preset::Number(0.8), ALL, "Length of the stitches that lock a thread."),
     key("tie_stitches", Count(range(2.0, 8.0, "stitches")), Preset::Number(3.0), ALL, "How many stitches lock a thread."),
     key("stitches_per_minute", Number(range(50.0, 2000.0, "stitches/min")), Preset::Number(700.0), ALL, "Speed, for the sewing time."),

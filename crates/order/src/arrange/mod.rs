@@ -101,7 +101,7 @@ impl Default for Costs {
             float: 1.0,
             stitches_per_minute: 700.0,
             travel_stitch: 2.5,
-            trim_over: 2.0,
+            trim_over: crate::LONGEST_FLOAT,
             frame_speed: 100.0,
         }
     }

@@ -1,6 +1,7 @@
 //! Chains of needle points: what one unbroken thread sews.
 
 use super::{JoinSettings, UnjoinedPiece};
+use laidwork_geometry::closest_on_segment;
 use laidwork_plan::{Method, PassKind, Point};
 
 /// Points farther from the origin than this are taken for mistakes, mm.
@@ -146,10 +147,7 @@ fn leave_out_last(kept: &mut Vec<Needle>) {
 
 /// How far leaving out `here` moves the line from `before` to `after`, mm.
 fn strays(before: Point, here: Point, after: Point) -> f64 {
-    let edge = after - before;
-    let square = edge.hypot2();
-    let t = if square > 0.0 { ((here - before).dot(edge) / square).clamp(0.0, 1.0) } else { 0.0 };
-    here.distance(before.lerp(after, t))
+    here.distance(closest_on_segment(here, before, after))
 }
 
 /// Divides stitches that are too long.

@@ -80,7 +80,7 @@ pub struct JoinSettings {
 impl Default for JoinSettings {
     fn default() -> JoinSettings {
         JoinSettings {
-            trim_over: 3.0,
+            trim_over: LONGEST_FLOAT,
             tie_length: 0.8,
             tie_stitches: 3,
             shortest_stitch: 0.3,
