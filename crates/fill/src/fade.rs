@@ -24,6 +24,18 @@ pub(crate) fn showing(polygon: &Polygon, frame: Frame, spacing: [f64; 2]) -> Opt
     Some(Region::from_rings(&[ring], FillRule::NonZero))
 }
 
+/// A place at the side of a shape where its rows lie closest, if they do not hide what is under them at the other: they
+/// begin there, for the way to a beginning at the other side would show.
+pub(crate) fn dense_side(polygon: &Polygon, frame: Frame, spacing: [f64; 2]) -> Option<Point> {
+    let [near, far] = spacing;
+    if near.max(far) <= HIDING || near.min(far) > HIDING {
+        return None;
+    }
+    let (low, high) = frame.extent(polygon)?;
+    let middle = frame.to_frame(polygon.bounds()?.center()).x;
+    Some(frame.from_frame(Point::new(middle, if near < far { low } else { high })))
+}
+
 #[cfg(test)]
 mod tests {
     use crate::{Ends, FillSettings, RowAngle, SpacingTo, fill};
@@ -49,6 +61,20 @@ mod tests {
         assert!((9.0..=10.0).contains(&underlay_reaches(0.2, 1.0).1));
         assert!(underlay_reaches(0.2, 0.4).1 > 39.0);
         assert!(underlay_reaches(0.5, 1.0).1 > 39.0);
+    }
+
+    #[test]
+    fn no_travel_crosses_the_open_side() {
+        let corners = [(0.0, 0.0), (40.0, 0.0), (40.0, 40.0), (0.0, 40.0)].map(Point::from);
+        let square = Polygon { outer: Ring::new(corners.to_vec()), holes: Vec::new() };
+        for (spacing, to, open) in [(0.2, 0.9, 14.0..40.0), (0.9, 0.2, 0.0..26.0)] {
+            let spacing_to = Some(SpacingTo { spacing: to, angle: 0.0 });
+            let settings = FillSettings { spacing, spacing_to, ..FillSettings::default() };
+            let passes = fill("fade", &square, None, &settings, Ends::default()).value;
+            let travel = passes.iter().filter(|pass| pass.kind == PassKind::Travel).flat_map(|pass| &pass.points);
+            let shows: Vec<&Point> = travel.filter(|point| open.contains(&point.x)).collect();
+            assert!(shows.is_empty(), "{shows:?}");
+        }
     }
 
     #[test]

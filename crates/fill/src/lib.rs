@@ -220,7 +220,8 @@ fn straight_rows(
     let pattern = Pattern::new(settings);
     let mut chain = Chain::default();
     chain.expect(straight.points(pattern.length()));
-    straight.sew(&straight.walk(Ends { start: None, end }), polygon, &pattern, &mut chain);
+    let start = fade::dense_side(laid, frame, spacing);
+    straight.sew(&straight.walk(Ends { start, end }), polygon, &pattern, &mut chain);
     Some(chain)
 }
 
