@@ -147,7 +147,7 @@ impl EdgeTree {
     }
 
     /// Whether an edge may come within `reach` of an edge of `other`: always said where one does, and where one does
-    /// not only if it comes within twice that.
+    /// not only if it comes within a hundredth more.
     pub(crate) fn may_come_near(&self, other: &EdgeTree, reach: f64) -> bool {
         let (few, many) = if self.edges.len() <= other.edges.len() { (self, other) } else { (other, self) };
         let Some(all) = many.bounds() else { return false };

@@ -13,6 +13,7 @@
 //!
 //! Time: O(e log e) for each odd vertex up to [`PAIRED`] of them, else O(e log e).
 
+use crate::Sets;
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
@@ -328,36 +329,9 @@ fn spanning_tree(graph: &Graph) -> Vec<bool> {
     let mut tree = vec![false; graph.edges.len()];
     for index in order {
         let edge = &graph.edges[index as usize];
-        tree[index as usize] = sets.join(edge.a, edge.b);
+        tree[index as usize] = sets.join(edge.a as usize, edge.b as usize);
     }
     tree
-}
-
-/// Disjoint sets of vertices.
-#[derive(Clone, Debug)]
-pub(crate) struct Sets {
-    parent: Vec<u32>,
-}
-
-impl Sets {
-    pub(crate) fn new(count: usize) -> Sets {
-        Sets { parent: (0..count as u32).collect() }
-    }
-
-    pub(crate) fn find(&mut self, mut v: u32) -> u32 {
-        while self.parent[v as usize] != v {
-            self.parent[v as usize] = self.parent[self.parent[v as usize] as usize];
-            v = self.parent[v as usize];
-        }
-        v
-    }
-
-    /// Whether they were apart.
-    pub(crate) fn join(&mut self, a: u32, b: u32) -> bool {
-        let (a, b) = (self.find(a), self.find(b));
-        self.parent[a.max(b) as usize] = a.min(b);
-        a != b
-    }
 }
 
 /// Hierholzer's algorithm: a walk over every copy of every edge.

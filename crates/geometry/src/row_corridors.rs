@@ -1,6 +1,7 @@
 //! Rows as a graph: corridors between junctions. See [`walk_rows`](crate::walk_rows).
 
-use crate::postman::{PostmanEdge, Sets};
+use crate::Sets;
+use crate::postman::PostmanEdge;
 use crate::row_walk::WalkEnds;
 use crate::{RowGraph, RowSpan};
 
@@ -57,13 +58,13 @@ impl Graph {
         let count = self.junctions.len();
         let mut sets = Sets::new(count);
         for edge in &self.edges {
-            sets.join(edge.ends[0], edge.ends[1]);
+            sets.join(edge.ends[0] as usize, edge.ends[1] as usize);
         }
         let mut part_of = vec![NONE; count];
         let mut parts: Vec<Part> = Vec::new();
         let mut local = vec![0; count];
         for (v, local) in local.iter_mut().enumerate() {
-            let root = sets.find(v as u32) as usize;
+            let root = sets.find(v);
             if part_of[root] == NONE {
                 part_of[root] = parts.len() as u32;
                 parts.push(Part::default());
@@ -73,12 +74,12 @@ impl Graph {
             part.junctions.push(v as u32);
         }
         for (i, edge) in self.edges.iter().enumerate() {
-            let part = &mut parts[part_of[sets.find(edge.ends[0]) as usize] as usize];
+            let part = &mut parts[part_of[sets.find(edge.ends[0] as usize)] as usize];
             let (a, b) = (local[edge.ends[0] as usize], local[edge.ends[1] as usize]);
             part.edges.push((i as u32, PostmanEdge { a, b, length: edge.length }));
         }
         let mut place = |end: Option<(u32, f64)>| {
-            end.map(|(junction, x)| (part_of[sets.find(junction) as usize] as usize, local[junction as usize], x))
+            end.map(|(junction, x)| (part_of[sets.find(junction as usize)] as usize, local[junction as usize], x))
         };
         let (start, end) = (place(self.start), place(self.end));
         if let Some((part, junction, x)) = start {

@@ -8,7 +8,7 @@
 //! O(spans times the rows that a disc passes).
 
 use crate::RowGraph;
-use crate::postman::Sets;
+use crate::Sets;
 use crate::row_graph::{RowLink, RowSpan};
 
 impl RowGraph {
@@ -94,7 +94,7 @@ impl RowGraph {
         let mut sets = Sets::new(self.spans.len());
         let mut parts = self.spans.len();
         for link in &self.links {
-            parts -= usize::from(sets.join(link.below, link.above));
+            parts -= usize::from(sets.join(link.below as usize, link.above as usize));
         }
         if parts <= 1 {
             return if parts == 1 { vec![self] } else { Vec::new() };
@@ -104,7 +104,7 @@ impl RowGraph {
         let mut place = Vec::with_capacity(self.spans.len());
         let mut graphs: Vec<RowGraph> = Vec::with_capacity(parts);
         for (i, span) in self.spans.iter().enumerate() {
-            let root = sets.find(i as u32) as usize;
+            let root = sets.find(i);
             if part_of[root] == NONE {
                 part_of[root] = graphs.len() as u32;
                 graphs.push(RowGraph::default());
@@ -114,7 +114,7 @@ impl RowGraph {
             spans.push(RowSpan { up: (0, 0), down: (0, 0), ..*span });
         }
         for link in &self.links {
-            let graph = &mut graphs[part_of[sets.find(link.below) as usize] as usize];
+            let graph = &mut graphs[part_of[sets.find(link.below as usize)] as usize];
             let (below, above) = (place[link.below as usize], place[link.above as usize]);
             graph.add(RowLink { below, above, ..*link });
         }

@@ -1,8 +1,8 @@
 //! The distance between neighbouring threads, in the three forms shops quote it.
 //!
 //! Where nobody says which spacing a piece was sewn with it is measured: for
-//! every top thread of 1 mm or more, the distance from its middle to the
-//! nearest other thread of the piece that runs within 20° of its direction and
+//! every top thread of 1 mm or more, the distances from its middle to the
+//! nearest other thread of the piece on each side that runs within 20° of its direction and
 //! passes it side by side; the median of these is the spacing. Rows of a fill
 //! and threads of a column come out alike: two threads of a column that meet on
 //! one side and part on the other are half their pitch apart in the middle,

@@ -8,6 +8,7 @@
 
 use crate::path::{Path, nearest_on_segment};
 use kurbo::Point;
+use laidwork_geometry::Sets;
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 use std::collections::BTreeMap;
@@ -86,11 +87,13 @@ impl Graph {
 
     /// The edges of each connected part, by index.
     pub(crate) fn parts(&self) -> Vec<Vec<usize>> {
-        let mut union = Union::new(self.vertices.len());
-        self.edges.iter().for_each(|edge| union.join(edge.ends[0], edge.ends[1]));
+        let mut sets = Sets::new(self.vertices.len());
+        self.edges.iter().for_each(|edge| {
+            sets.join(edge.ends[0], edge.ends[1]);
+        });
         let mut parts: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
         for (i, edge) in self.edges.iter().enumerate() {
-            parts.entry(union.root(edge.ends[0])).or_default().push(i);
+            parts.entry(sets.find(edge.ends[0])).or_default().push(i);
         }
         let mut parts: Vec<Vec<usize>> = parts.into_values().collect();
         parts.sort();
@@ -100,13 +103,13 @@ impl Graph {
 
 /// Touches that are one vertex: those of one number, and neighbours on a line.
 fn grouped(cuts: &[Cut], touches: usize) -> Vec<usize> {
-    let mut union = Union::new(touches);
+    let mut sets = Sets::new(touches);
     for pair in cuts.windows(2) {
         if pair[0].line == pair[1].line && pair[1].along - pair[0].along < TOUCH {
-            union.join(pair[0].touch, pair[1].touch);
+            sets.join(pair[0].touch, pair[1].touch);
         }
     }
-    (0..touches).map(|touch| union.root(touch)).collect()
+    (0..touches).map(|touch| sets.find(touch)).collect()
 }
 
 type Segment = GeomWithData<Rectangle<[f64; 2]>, (usize, usize)>;
@@ -189,34 +192,4 @@ fn near_place(lines: &[(Path, bool)], point: Point, line: usize, edge: usize) ->
     let (a, b, along) = edge_of(lines, line, edge)?;
     let t = nearest_on_segment(point, a, b);
     (a.lerp(b, t).distance(point) <= TOUCH).then(|| along + t * a.distance(b))
-}
-
-/// Sets of numbers that grow together.
-struct Union {
-    parents: Vec<usize>,
-}
-
-impl Union {
-    fn new(count: usize) -> Union {
-        Union { parents: (0..count).collect() }
-    }
-
-    fn root(&mut self, mut of: usize) -> usize {
-        while let Some(&parent) = self.parents.get(of).filter(|&&parent| parent != of) {
-            let above = self.parents.get(parent).copied().unwrap_or(parent);
-            if let Some(own) = self.parents.get_mut(of) {
-                *own = above;
-            }
-            of = above;
-        }
-        of
-    }
-
-    /// The root is the lowest number of a set.
-    fn join(&mut self, a: usize, b: usize) {
-        let (a, b) = (self.root(a), self.root(b));
-        if let Some(parent) = self.parents.get_mut(a.max(b)) {
-            *parent = a.min(b);
-        }
-    }
 }

@@ -14,7 +14,7 @@ use crate::Column;
 use crate::hide::{Covers, Under};
 use crate::rays::Rays;
 use kurbo::Point;
-use laidwork_geometry::Polygon;
+use laidwork_geometry::{Polygon, Sets};
 use laidwork_run::Ends;
 use rstar::RTree;
 use rstar::primitives::GeomWithData;
@@ -168,15 +168,15 @@ impl Network {
     /// Adds joints until all parts are connected: every group that is not, the
     /// smallest first, is tied to the nearest part that can be reached in a straight line.
     pub(crate) fn connect(&mut self, ground: &Polygon) {
-        let mut group: Vec<usize> = (0..self.parts.len()).collect();
+        let mut group = Sets::new(self.parts.len());
         for joint in &self.joints {
             for pair in joint.places.windows(2) {
                 if let &[a, b] = pair {
-                    unite(&mut group, a.part, b.part);
+                    group.join(a.part, b.part);
                 }
             }
         }
-        let homes: Vec<usize> = (0..self.parts.len()).map(|p| find(&group, p)).collect();
+        let homes: Vec<usize> = (0..self.parts.len()).map(|p| group.find(p)).collect();
         if homes.iter().all(|home| *home == 0) {
             return;
         }
@@ -192,7 +192,7 @@ impl Network {
         groups.sort();
         let mut members: Vec<Vec<usize>> = vec![Vec::new(); self.parts.len()];
         for (_, parts) in &groups {
-            if let Some(slot) = parts.first().and_then(|first| members.get_mut(find(&group, *first))) {
+            if let Some(slot) = parts.first().and_then(|first| members.get_mut(group.find(*first))) {
                 slot.clone_from(parts);
             }
         }
@@ -203,11 +203,11 @@ impl Network {
         let ties = Ties { tree: RTree::bulk_load(places.collect()), rays: Rays::of_polygon(ground), samples };
         for (_, parts) in groups {
             // What was tied to the group meanwhile may be nearer to the next one than it is itself.
-            let Some(home) = parts.first().map(|first| find(&group, *first)) else { continue };
+            let Some(home) = parts.first().map(|first| group.find(*first)) else { continue };
             let own = members.get(home).filter(|own| own.len() <= MOST_MEMBERS).unwrap_or(&parts);
-            let Some((child, parent)) = ties.nearest(own, &group) else { continue };
-            let other = find(&group, parent.part);
-            unite(&mut group, home, other);
+            let Some((child, parent)) = ties.nearest(own, &mut group) else { continue };
+            let other = group.find(parent.part);
+            group.join(home, other);
             let more = members.get_mut(home.max(other)).map(std::mem::take).unwrap_or_default();
             if let Some(slot) = members.get_mut(home.min(other)) {
                 slot.extend(more);
@@ -342,10 +342,10 @@ struct Ties {
 impl Ties {
     /// The nearest places on one of `parts` and on a part of another group, in
     /// sight of each other if there are such.
-    fn nearest(&self, parts: &[usize], group: &[usize]) -> Option<(Place, Place)> {
+    fn nearest(&self, parts: &[usize], group: &mut Sets) -> Option<(Place, Place)> {
         let mut best: Option<(bool, f64, Place, Place)> = None;
         let all: usize = parts.iter().filter_map(|part| self.samples.get(*part)).map(Vec::len).sum();
-        let home = find(group, *parts.first()?);
+        let home = group.find(*parts.first()?);
         for &part in parts {
             let own = self.samples.get(part)?;
             for &(point, at) in own.iter().step_by((own.len() / 24).max(all / MOST_PLACES) + 1) {
@@ -359,7 +359,7 @@ impl Ties {
                     if looks == LOOKS || !is_better(true) {
                         break;
                     }
-                    if find(group, place.part) == home {
+                    if group.find(place.part) == home {
                         continue;
                     }
                     looks += 1;
@@ -379,22 +379,6 @@ impl Ties {
     fn in_sight(&self, from: Point, to: Point) -> bool {
         let distance = from.distance(to);
         distance < 1e-6 || self.rays.reach(from, (to - from) / distance, distance + 1.0) >= distance - 1e-6
-    }
-}
-
-fn find(group: &[usize], mut part: usize) -> usize {
-    while let Some(&up) = group.get(part)
-        && up != part
-    {
-        part = up;
-    }
-    part
-}
-
-fn unite(group: &mut [usize], a: usize, b: usize) {
-    let (a, b) = (find(group, a), find(group, b));
-    if let Some(slot) = group.get_mut(a.max(b)) {
-        *slot = a.min(b);
     }
 }
 
