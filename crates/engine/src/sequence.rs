@@ -58,9 +58,10 @@ fn hiding(parts: &[Part<'_>], layers: &[Layer<'_>]) -> Vec<bool> {
 fn item(part: &Part<'_>, layer: &Layer<'_>, column_ends: Vec<Point>, hides: bool, pace: f64) -> Item {
     let (gates, passage) = match (layer.settings.start, layer.settings.end) {
         (Some(start), Some(end)) => (vec![start, end], Passage::OneWay),
-        _ => match run_ends(part) {
-            Some(ends) => (ends.to_vec(), Passage::Through),
-            None => (column_ends, Passage::Free),
+        _ => match (run_ends(part), fade_ends(part, layer)) {
+            (Some(ends), _) => (ends.to_vec(), Passage::Through),
+            (_, Some(ends)) => (ends.to_vec(), Passage::OneWay),
+            _ => (column_ends, Passage::Free),
         },
     };
     Item {
@@ -73,6 +74,13 @@ fn item(part: &Part<'_>, layer: &Layer<'_>, column_ends: Vec<Point>, hides: bool
         gates,
         seconds: part.polygon.area() * STITCHES_PER_MM2 * 60.0 / pace,
     }
+}
+
+/// From where to where a part is sewn whose rows open towards one side.
+fn fade_ends(part: &Part<'_>, layer: &Layer<'_>) -> Option<[Point; 2]> {
+    let fill = (part.method == Method::Fill).then_some(&layer.settings.fill)?;
+    fill.gradient.as_ref()?;
+    laidwork_fill::fade_ends(&part.polygon, &settings::fill(fill, Vec::new()))
 }
 
 /// The two ends of a part that is one open line sewn as a run.

@@ -1,5 +1,6 @@
 //! Rows whose spacing changes over a shape: where they no longer hide what lies under them.
 
+use crate::{FillSettings, Flow, row_angle, rows_seen};
 use kurbo::Point;
 use laidwork_geometry::{FillRule, Frame, Polygon, Region, Ring};
 
@@ -24,16 +25,31 @@ pub(crate) fn showing(polygon: &Polygon, frame: Frame, spacing: [f64; 2]) -> Opt
     Some(Region::from_rings(&[ring], FillRule::NonZero))
 }
 
-/// A place at the side of a shape where its rows lie closest, if they do not hide what is under them at the other: they
-/// begin there, for the way to a beginning at the other side would show.
-pub(crate) fn dense_side(polygon: &Polygon, frame: Frame, spacing: [f64; 2]) -> Option<Point> {
+/// Where to begin and to end a shape whose rows lie close at one side and too far apart to hide what is under them at
+/// the other: a way from a beginning there to the underlay would show. `None` where they hide it everywhere or nowhere.
+pub fn fade_ends(polygon: &Polygon, settings: &FillSettings) -> Option<[Point; 2]> {
+    settings.spacing_to.filter(|_| settings.flow == Flow::Straight && !settings.open)?;
+    let (frame, spacing) = rows_seen(settings, row_angle(polygon, settings));
+    ends(polygon, frame, spacing)
+}
+
+/// The outermost corners at the side where rows lie closest and at the other (see [`fade_ends`]).
+pub(crate) fn ends(polygon: &Polygon, frame: Frame, spacing: [f64; 2]) -> Option<[Point; 2]> {
     let [near, far] = spacing;
     if near.max(far) <= HIDING || near.min(far) > HIDING {
         return None;
     }
-    let (low, high) = frame.extent(polygon)?;
-    let middle = frame.to_frame(polygon.bounds()?.center()).x;
-    Some(frame.from_frame(Point::new(middle, if near < far { low } else { high })))
+    let corners = || polygon.outer.points.iter().map(|point| frame.to_frame(*point)).filter(|uv| uv.is_finite());
+    let rank = |uv: &Point, high: f64| (high * uv.y, uv.x);
+    let outermost = |high: f64| {
+        let most = corners().max_by(|a, b| {
+            let (a, b) = (rank(a, high), rank(b, high));
+            a.0.total_cmp(&b.0).then(b.1.total_cmp(&a.1))
+        });
+        most.map(|uv| frame.from_frame(uv))
+    };
+    let (low, high) = (outermost(-1.0)?, outermost(1.0)?);
+    Some(if near < far { [low, high] } else { [high, low] })
 }
 
 #[cfg(test)]

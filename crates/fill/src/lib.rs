@@ -23,6 +23,7 @@ mod tests;
 mod travel;
 mod zones;
 
+pub use fade::fade_ends;
 pub use laidwork_run::Ends;
 pub use laidwork_underlay::FillUnderlay;
 
@@ -131,6 +132,17 @@ fn rim_of<'a>(beside: Beside<'a>, settings: &FillSettings) -> Option<(&'a Region
     beside.keep_out.filter(|_| !settings.trim_to_outline).zip(Rim::new(beside.overlap, pull))
 }
 
+/// The frame of rows along `degrees`, and their spacing at its low and its high side, mm.
+fn rows_seen(settings: &FillSettings, degrees: f64) -> (Frame, [f64; 2]) {
+    let frame = Frame::turned(degrees);
+    let near = usable_spacing(settings.spacing);
+    let far = settings.spacing_to.map_or(near, |to| usable_spacing(to.spacing));
+    // Rows rise across their direction: is that the way the spacing goes?
+    let rises =
+        settings.spacing_to.is_none_or(|to| Frame::turned(to.angle).along().dot(frame.along().turn_90()) >= 0.0);
+    (frame, if rises { [near, far] } else { [far, near] })
+}
+
 fn covering_fill(
     polygon: &Polygon,
     beside: Beside<'_>,
@@ -138,13 +150,7 @@ fn covering_fill(
     degrees: f64,
     ends: Ends,
 ) -> Vec<Pass> {
-    let frame = Frame::turned(degrees);
-    let near = usable_spacing(settings.spacing);
-    let far = settings.spacing_to.map_or(near, |to| usable_spacing(to.spacing));
-    // Rows rise across their direction: is that the way the spacing goes?
-    let rises =
-        settings.spacing_to.is_none_or(|to| Frame::turned(to.angle).along().dot(frame.along().turn_90()) >= 0.0);
-    let spacing = if rises { [near, far] } else { [far, near] };
+    let (frame, spacing) = rows_seen(settings, degrees);
     let start = ends.start.filter(|p| p.is_finite());
     let (rows, under) = side_by_side(
         polygon,
@@ -220,8 +226,12 @@ fn straight_rows(
     let pattern = Pattern::new(settings);
     let mut chain = Chain::default();
     chain.expect(straight.points(pattern.length()));
-    let start = fade::dense_side(laid, frame, spacing);
-    straight.sew(&straight.walk(Ends { start, end }), polygon, &pattern, &mut chain);
+    let ends = match fade::ends(polygon, frame, spacing) {
+        // Either end of the last row will do: to go on to the other would lay it twice.
+        Some([dense, open]) => Ends { start: Some(dense), end: end.filter(|end| end.distance(open) > 1e-6) },
+        None => Ends { start: None, end },
+    };
+    straight.sew(&straight.walk(ends), polygon, &pattern, &mut chain);
     Some(chain)
 }
 
