@@ -21,6 +21,9 @@ const LEAST_SHARE: f64 = 0.6;
 /// Rows that touch still do over this length, mm.
 const LEAST_CONTACT: f64 = 0.5;
 
+/// Rows are lengthened by no more than this at an end, mm.
+pub(crate) const MOST_PULL: f64 = 3.0;
+
 /// Of a gap, the part that each side may take.
 const SHARE: f64 = 1.0 / 3.0;
 
@@ -29,7 +32,7 @@ impl<M: RowMap> Rows<M> {
     /// of the gap beyond, and not into `keep_out` (where the shape itself
     /// reaches into it, its rows stay).
     pub(crate) fn compensate(&mut self, by: f64, keep_out: Option<&Region>) {
-        let by = if by.is_finite() { by.clamp(0.0, 2.0) } else { 0.0 };
+        let by = if by.is_finite() { by.clamp(0.0, MOST_PULL) } else { 0.0 };
         let forbidden = keep_out.map(|region| self.stretches(region)).unwrap_or_default();
         // The row of the span before, and where it ended.
         let mut before = (u32::MAX, 0.0);
@@ -121,7 +124,7 @@ impl<M: RowMap> Rows<M> {
     /// what lies beyond an end is felt for step by step. Where the shape goes
     /// on, in another zone, rows overlap a little with those there.
     pub(crate) fn compensate_part(&mut self, by: f64, shape: &Locator, keep_out: Option<&Locator>) {
-        let by = if by.is_finite() { by.clamp(0.0, 2.0) } else { 0.0 };
+        let by = if by.is_finite() { by.clamp(0.0, MOST_PULL) } else { 0.0 };
         for i in 0..self.rows.spans.len() {
             let span = self.rows.spans[i];
             let beside = |other: Option<&RowSpan>| other.filter(|other| other.row == span.row).copied();

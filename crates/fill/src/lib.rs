@@ -128,7 +128,11 @@ fn row_angle(polygon: &Polygon, settings: &FillSettings) -> f64 {
 
 /// What is sewn over a shape's edge, and how far the shape reaches under it.
 fn rim_of<'a>(beside: Beside<'a>, settings: &FillSettings) -> Option<(&'a Region, Rim)> {
-    let pull = if settings.pull_compensation.is_finite() { settings.pull_compensation.clamp(0.0, 2.0) } else { 0.0 };
+    let pull = if settings.pull_compensation.is_finite() {
+        settings.pull_compensation.clamp(0.0, extent::MOST_PULL)
+    } else {
+        0.0
+    };
     beside.keep_out.filter(|_| !settings.trim_to_outline).zip(Rim::new(beside.overlap, pull))
 }
 

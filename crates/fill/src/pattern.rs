@@ -6,10 +6,9 @@
 //! shape without a seam. Near the end of a row, points closer than the
 //! shortest stitch are left out, so that they do not pile up at the edge.
 
+use crate::chain::SHORTEST;
 use crate::{FillSettings, Shifts};
-
-/// The longest stitch a machine sews, mm.
-const LONGEST: f64 = 12.0;
+use laidwork_plan::LONGEST_STITCH;
 
 #[derive(Clone, Debug)]
 pub(crate) struct Pattern {
@@ -22,11 +21,11 @@ pub(crate) struct Pattern {
 impl Pattern {
     pub(crate) fn new(settings: &FillSettings) -> Pattern {
         let shortest =
-            if settings.shortest_stitch.is_finite() { settings.shortest_stitch.clamp(0.4, 3.0) } else { 0.8 };
+            if settings.shortest_stitch.is_finite() { settings.shortest_stitch.clamp(SHORTEST, 3.0) } else { 0.8 };
         // A stitch at the end of a row may take in the rests of two others.
-        let longest = LONGEST - 2.0 * shortest - 0.5;
+        let longest = LONGEST_STITCH - 2.0 * shortest - 0.5;
         let length = if settings.stitch_length.is_finite() {
-            settings.stitch_length.clamp(shortest.max(1.0), longest)
+            settings.stitch_length.clamp(shortest.max(0.5), longest)
         } else {
             4.0
         };

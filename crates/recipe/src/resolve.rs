@@ -119,14 +119,19 @@ impl Layered<'_> {
     }
 
     fn pull(&self) -> Pull {
-        let [left, right] = self.of.pair("pull_compensation").unwrap_or([self.material.pull_compensation; 2]);
+        let asked = self.of.pair("pull_compensation");
+        let [left, right] = asked.unwrap_or([self.material.pull_compensation; 2]);
         let limit = self.or("pull_limit", self.material.pull_limit);
         Pull {
             left,
             right,
             percent: self.or("pull_percent", self.material.pull_percent),
-            // A compensation that was asked for is not cut by a limit that was not.
-            limit: if self.of.number_if_given("pull_limit").is_some() { limit } else { limit.max(left).max(right) },
+            // A compensation that was asked for is not cut by a limit that was not: the material's is for its own.
+            limit: if asked.is_some() && self.of.number_if_given("pull_limit").is_none() {
+                limit.max(left).max(right)
+            } else {
+                limit
+            },
         }
     }
 

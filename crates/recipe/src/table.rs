@@ -201,11 +201,11 @@ pub static BORDER: Keys = &[&[
 /// Keys about threads laid side by side and stitches.
 pub static THREADS: [Key; 8] = [
     key("spacing", mm(0.1, 10.0), Preset::Numbers { run: None, satin: Some(0.17), fill: Some(0.22) }, SATIN_FILL, "Distance between neighbouring threads, square to them; for columns at the longer side. Where it is not written the default is multiplied by the material's `spacing_factor` and by the thickness of the thread against 27 tex."),
-    key("stitch_length", mm(0.5, 12.0), Preset::Material, RUN_FILL, "Length of a stitch along a run or a row."),
+    key("stitch_length", mm(0.5, 12.0), Preset::Material, RUN_FILL, "Length of a stitch along a run or a row; along a row at most 11.5 mm less twice `shortest_stitch`, for the last one takes in what is left."),
     key("shortest_stitch", mm(0.3, 2.0), Preset::Numbers { run: Some(0.4), satin: Some(0.5), fill: Some(0.8) }, ALL, "Needle points nearer to the one before are left out. Turns at row ends, sharp corners and ties may need shorter ones: 0.3 mm at least, ties aside."),
-    key("pull_compensation", Either(&COMPENSATIONS), Preset::Material, SATIN_FILL, "Lengthening of each thread at each end; for columns also `[left, right]`, of which fills take the mean."),
+    key("pull_compensation", Either(&COMPENSATIONS), Preset::Material, SATIN_FILL, "Lengthening of each thread at each end; for columns also `[left, right]`, of which fills take the mean, and 0 at least."),
     key("pull_percent", Number(range(0.0, 50.0, "%")), Preset::Material, SATIN, "Lengthening besides, by this share of the thread's length, half of it at each end."),
-    key("pull_limit", mm(0.0, 5.0), Preset::Material, SATIN_FILL, "No end is lengthened by more in all."),
+    key("pull_limit", mm(0.0, 3.0), Preset::Material, SATIN_FILL, "No end is lengthened by more in all."),
     key("push_compensation", mm(-2.0, 5.0), Preset::Material, SATIN, "Shortening of a column at each open end, because sewn fabric spreads across the thread."),
     key("seed", Count(range(0.0, 9007199254740991.0, "")), Preset::Number(0.0), FILL, "Start of the random numbers of irregular shifts: another number, another pattern."),
 ];
@@ -263,7 +263,7 @@ pub static MATERIAL: Keys = &[&[
     key("spacing_factor", Number(range(0.5, 2.0, "")), Preset::Material, SATIN_FILL, "Multiplies the default spacing."),
     key("pull_compensation", mm(-1.0, 3.0), Preset::Material, SATIN_FILL, "Lengthening of each thread at each end."),
     key("pull_percent", Number(range(0.0, 50.0, "%")), Preset::Material, SATIN, "Lengthening besides, by this share of the thread's length, half of it at each end."),
-    key("pull_limit", mm(0.0, 5.0), Preset::Material, SATIN_FILL, "No end is lengthened by more in all."),
+    key("pull_limit", mm(0.0, 3.0), Preset::Material, SATIN_FILL, "No end is lengthened by more in all."),
     key("push_compensation", mm(-2.0, 5.0), Preset::Material, SATIN, "Shortening of a column at each open end."),
     key("pull_grain", mm(-1.0, 1.0), Preset::Material, SATIN_FILL, "How much more an end is drawn in where threads run along the cloth's grain, and less where they run across. For predictions; compensation does not use it."),
     key("pull_density", mm(-1.0, 2.0), Preset::Material, SATIN_FILL, "How much more an end is drawn in where threads lie twice as close as usual. For predictions."),

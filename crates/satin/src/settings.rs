@@ -18,7 +18,7 @@ pub struct Pull {
 }
 
 /// No thread is lengthened by more than this at an end, whatever the limit says, mm.
-const MOST_PULL: f64 = 2.0;
+const MOST_PULL: f64 = 3.0;
 
 impl Pull {
     /// The same length at both ends, mm, and nothing by width.

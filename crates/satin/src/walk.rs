@@ -10,7 +10,7 @@ use crate::chain::Chain;
 use crate::hide::{Under, Unseen, far_enough};
 use crate::needle::needle_points;
 use crate::network::{Child, Network, Part, Tree};
-use crate::threads::{Threads, lay};
+use crate::threads::{REACH, Threads, lay};
 use crate::ways::Ways;
 use crate::{Column, ColumnEnd, SatinSettings};
 use kurbo::Point;
@@ -21,6 +21,9 @@ use laidwork_underlay::{Leg, leg};
 
 /// Underlay stays this far from the open ends of a column, mm.
 const END_MARGIN: f64 = 0.6;
+
+/// It stays this far from the first thread where push compensation moves that in, mm.
+const UNDER_FIRST: f64 = 0.35;
 
 /// And this far from points, mm.
 const POINT_MARGIN: f64 = 0.3;
@@ -216,7 +219,8 @@ impl Sewer<'_> {
         let unseen = self.covered(part, column, 0.0, last);
         let is_left_out = unseen.stretches.iter().any(|[a, b]| *a < 0.0 && *b > last);
         let shows = unseen.shows(column).filter(|_| !is_left_out);
-        let (Some([first_shown, last_shown]), margins) = (shows.or(is_root.then_some([0.0, last])), margins(column))
+        let (Some([first_shown, last_shown]), margins) =
+            (shows.or(is_root.then_some([0.0, last])), margins(column, self.settings.push))
         else {
             let mut todo = Vec::new();
             children.iter().for_each(|child| self.visit_child(child, &mut todo));
@@ -567,13 +571,16 @@ impl Sewer<'_> {
     }
 }
 
-/// How many places from each end underlay stays away.
-fn margins(column: &Column) -> [f64; 2] {
+/// How many places from each end underlay stays away, also where threads begin farther in by `push` mm.
+fn margins(column: &Column, push: f64) -> [f64; 2] {
     let count = |end: usize| {
         if column.ends[end] == ColumnEnd::Joined {
             return 0.0;
         }
-        let margin = if column.ends[end] == ColumnEnd::Point { POINT_MARGIN } else { END_MARGIN };
+        let margin = match column.ends[end] {
+            ColumnEnd::Point => POINT_MARGIN,
+            _ => END_MARGIN.max(push - REACH + UNDER_FIRST),
+        };
         let distance = margin.min(column.length() / 4.0);
         let places = match end {
             0 => places_within(&column.crossings, distance),

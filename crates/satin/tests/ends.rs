@@ -57,6 +57,21 @@ fn no_thread_is_missing_at_the_ends_of_a_column() {
 }
 
 #[test]
+fn underlay_stays_under_threads_that_push_moves_in() {
+    let bar = polygon(&[vec![(0.0, -2.0), (30.0, -2.0), (30.0, 2.0), (0.0, 2.0)]]);
+    for push in [0.4, 1.0, 2.0, 4.0] {
+        let settings = SatinSettings { push, ..SatinSettings::default() };
+        let passes = from_outline("bar", &bar, &settings, Ends::default()).value;
+        let reach = |kind| {
+            let of_kind = points(&passes).into_iter().filter(|p| p.0 == kind).map(|p| p.1.x);
+            of_kind.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), x| (low.min(x), high.max(x)))
+        };
+        let (top, under) = (reach(PassKind::Top), reach(PassKind::Underlay));
+        assert!(top.0 + 0.1 < under.0 && under.1 + 0.1 < top.1, "{push}: {under:?} under {top:?}");
+    }
+}
+
+#[test]
 fn a_ring_goes_on_over_its_beginning_by_the_closing_overlap() {
     let ring = polygon(&[oval(10.0, 10.0), oval(7.0, 7.0)]);
     for overlap in [0.0, 0.8, 2.0] {
