@@ -137,9 +137,13 @@ impl Report {
     }
 }
 
-/// As set, or else as measured.
+/// Threads lie as set if they are no more than so many times as far apart.
+const AS_SET: f64 = 1.06;
+
+/// As set, and as measured where threads lie farther apart or where nothing was set.
 fn spacing(piece: &PieceFigures) -> String {
     match (piece.spacing, piece.measured_spacing) {
+        (Some(set), Some(laid)) if laid.mm > AS_SET * set.mm && !piece.open => format!("{set}; laid about {:.2}", laid.mm),
         (Some(spacing), _) => spacing.to_string(),
         (None, Some(spacing)) => format!("about {spacing}"),
         (None, None) => "-".into(),
