@@ -530,11 +530,21 @@ fn has_geometry(node: Node) -> bool {
     }
 }
 
-/// Whether an attribute that says where the element is, or how large, is no number.
+/// Whether an attribute that says where the element is, or how large, is no number: the resolver would take the usual
+/// value for it, and the shape would lie somewhere else.
 fn has_broken_numbers(node: Node) -> bool {
-    const NUMBERS: [&str; 15] =
-        ["x", "y", "width", "height", "cx", "cy", "r", "rx", "ry", "x1", "y1", "x2", "y2", "points", "transform"];
-    NUMBERS.into_iter().any(|name| node.attribute(name).is_some_and(has_no_number))
+    const LENGTHS: [&str; 13] = ["x", "y", "width", "height", "cx", "cy", "r", "rx", "ry", "x1", "y1", "x2", "y2"];
+    let is_broken = |name: &str, reads: &dyn Fn(&str) -> bool| {
+        node.attribute(name)
+            .map(str::trim)
+            .is_some_and(|value| has_no_number(value) || !value.is_empty() && !reads(value))
+    };
+    // Texts place every letter by a list.
+    let is_text = matches!(node.tag_name().name(), "text" | "tspan");
+    let is_length = |value: &str| is_text || value == "auto" || value.parse::<svgtypes::Length>().is_ok();
+    LENGTHS.into_iter().any(|name| is_broken(name, &is_length))
+        || is_broken("transform", &|value| value == "none" || value.parse::<svgtypes::Transform>().is_ok())
+        || is_broken("points", &|_| true)
 }
 
 /// Whether a word of the value is `NaN`, `inf` or the like.
@@ -563,6 +573,20 @@ mod tests {
         for value in ["url(a.svg#p)", "url(#p) red", "url(a.svg#p) url(#q)", "url(a.svg#p) reddish", "red", "url(a red"]
         {
             assert_eq!(fallback(value), None, "{value}");
+        }
+    }
+
+    #[test]
+    fn places_and_sizes_that_cannot_be_read() {
+        let broken = |element: &str| has_broken_numbers(Document::parse(element).unwrap().root_element());
+        for bad in
+            ["rect x='abc'", "circle r='3 4'", "g transform='rotate(20'", "g transform='foo(3)'", "line x1='NaN'"]
+        {
+            assert!(broken(&format!("<{bad}/>")), "{bad}");
+        }
+        let fine = ["rect x='' rx='auto' width='50%'", "text x='1 2 3'", "g transform='translate(1,2) scale(-1)'"];
+        for good in fine.into_iter().chain(["circle cx='1e1mm' cy='.5' r='2'", "polygon points='1,2 3 4'"]) {
+            assert!(!broken(&format!("<{good}/>")), "{good}");
         }
     }
 

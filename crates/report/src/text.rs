@@ -143,7 +143,9 @@ const AS_SET: f64 = 1.06;
 /// As set, and as measured where threads lie farther apart or where nothing was set.
 fn spacing(piece: &PieceFigures) -> String {
     match (piece.spacing, piece.measured_spacing) {
-        (Some(set), Some(laid)) if laid.mm > AS_SET * set.mm && !piece.open => format!("{set}; laid about {:.2}", laid.mm),
+        (Some(set), Some(laid)) if laid.mm > AS_SET * set.mm && !piece.open => {
+            format!("{set}; laid about {:.2}", laid.mm)
+        }
         (Some(spacing), _) => spacing.to_string(),
         (None, Some(spacing)) => format!("about {spacing}"),
         (None, None) => "-".into(),
