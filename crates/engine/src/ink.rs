@@ -12,11 +12,11 @@ use std::collections::HashMap;
 /// Chords of arcs, of round joins and caps and of borders, lie inside them by at most this, mm.
 pub(crate) const ARC_TOLERANCE: f64 = 0.01;
 
-/// A border follows its lines when their ink, drawn alone, would be no more than this many times the area it covers.
-const MOST_DOUBLED: f64 = 1.05;
+/// A border does not follow lines whose ink, drawn alone, would be more than this many times the area it covers.
+const MOST_DOUBLED: f64 = 2.0;
 
-/// A stroke follows its lines when no more than this share of their length lies beside other length: lines that cross
-/// are not beside each other, nor are those with more than ...
+/// A border and a stroke follow their lines when no more than this share of their length lies beside other length: lines
+/// that cross or meet in a point are not beside each other, nor are those with more than ...
 const MOST_BESIDE: f64 = 0.3;
 
 /// ... so much fabric between them, mm: less is hidden by threads ...
@@ -56,8 +56,8 @@ pub(crate) fn as_area(polygon: &Polygon) -> Polygon {
 impl Ink {
     /// Whether the lines `numbers` have room beside each other in `polygon`.
     pub fn has_room(&self, polygon: &Polygon, numbers: &[usize]) -> bool {
-        if self.is_border {
-            return self.length(numbers) * self.pen.width <= MOST_DOUBLED * polygon.area();
+        if self.is_border && self.length(numbers) * self.pen.width > MOST_DOUBLED * polygon.area() {
+            return false;
         }
         self.share_beside(numbers) <= MOST_BESIDE
     }

@@ -173,3 +173,32 @@ fn what_a_later_shape_leaves_of_a_wide_one_is_filled() {
     let drawn = r##"<path id="disc" fill="none" stroke="#335577" stroke-width="5" d="M8 20 a12 12 0 1 0 24 0"/>"##;
     assert_eq!(ring(drawn), Method::Satin, "drawn as narrow as that");
 }
+
+#[test]
+fn the_points_of_a_star_have_borders_alike() {
+    let corner = |i: i32| {
+        let (radius, turn) = (if i % 2 == 0 { 18.0 } else { 7.0 }, f64::from(i) * std::f64::consts::TAU / 10.0);
+        format!("{} {}", 25.0 + radius * turn.sin(), 25.0 - radius * turn.cos())
+    };
+    let corners: Vec<String> = (0..10).map(corner).collect();
+    let svg = format!(
+        r#"<svg xmlns="http://www.w3.org/2000/svg" width="50mm" height="50mm" viewBox="0 0 50 50">
+        <polygon id="star" points="{}" fill="red"/></svg>"#,
+        corners.join(" ")
+    );
+    let drawing = laidwork_drawing::read(svg.as_bytes(), &laidwork_drawing::Options::default()).unwrap().value;
+    for join in ["round", "mitre", "bevel"] {
+        let recipe = format!("[[rule]]\nborder = {{ width = 3.0, only = true, join = \"{join}\" }}\n");
+        let sewn = sew(&drawing, &laidwork_recipe::parse(&recipe, "recipe.toml").unwrap().value).unwrap().value;
+        let points: Vec<_> = sewn.plan.pieces[0].passes.iter().flat_map(|pass| pass.points.iter().copied()).collect();
+        let about = |tip: i32| {
+            let place: Vec<f64> = corners[tip as usize].split(' ').map(|v| v.parse().unwrap()).collect();
+            let tip = laidwork_plan::Point::new(place[0] - 25.0, place[1] - 25.0);
+            points.iter().filter(|point| point.distance(tip) < 6.0).count() as f64
+        };
+        let counts: Vec<f64> = (0..5).map(|i| about(2 * i)).collect();
+        let (least, most) = counts.iter().fold((f64::MAX, 0.0), |(low, high), &n| (n.min(low), n.max(high)));
+        // One of them holds the beginning and the end.
+        assert!(most <= 1.35 * least, "{join}: {counts:?}");
+    }
+}
