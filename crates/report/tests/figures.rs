@@ -127,7 +127,7 @@ fn order_and_material_are_told() {
         ..settings()
     };
     let text = report(&sound(), &told).to_text();
-    assert!(text.contains("as drawn it would be 1 min 30 s"), "{text}");
+    assert!(text.contains("as drawn 1 min 30 s"), "{text}");
     assert!(text.contains("\nMaterial: jersey\n  pull 0.35\n\nMaterial: towel\n  topping: film\n"), "{text}");
 }
 
