@@ -1,7 +1,7 @@
 //! The laidwork command: the only crate that reads, writes and prints.
 //!
-//! Exit codes: 0 done, 1 done but a check failed or text was left out for want of a font that has it, 2 bad input or
-//! usage.
+//! Exit codes: 0 done, 1 done but a check failed, a row of a table was bad or text was left out for want of a font that
+//! has it, 2 bad input or usage.
 
 mod args;
 mod check;

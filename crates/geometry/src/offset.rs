@@ -120,7 +120,7 @@ fn is_tight(polygon: &Polygon, radius: f64) -> bool {
     polygon.perimeter() * radius > TIGHT * polygon.area()
 }
 
-/// Where a polygon is shrunk by more than this share of its mean width, little of it may be left.
+/// Where a polygon is shrunk by more than this many times half its mean width, little of it may be left.
 const TIGHT: f64 = 1.5;
 
 /// Whether so many moved edges would cross each other that a smaller distance comes first.
