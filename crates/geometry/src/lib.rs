@@ -41,6 +41,7 @@ mod stroke;
 #[cfg(any(test, feature = "testing"))]
 pub mod testing;
 mod touching;
+mod triangles;
 mod walker;
 mod widths;
 mod within;

@@ -1,22 +1,27 @@
 //! A polygon or a region cut into triangles: the constrained Delaunay
-//! triangulation of its corners, kept as plain arrays.
+//! triangulation of its corners ([`crate::triangles`]), kept as plain arrays.
 //!
-//! Made by `spade` from corners rounded to [`RESOLUTION`], so that no corner
-//! moves when the polygon came from this crate's operations. No points are
+//! Corners are rounded to [`RESOLUTION`], so that none moves when the polygon
+//! came from this crate's operations. No points are
 //! added: the triangles partition the polygon exactly. O(n log n).
 //!
 //! Defects: doubled corners and edges are taken once; edges that cross are
 //! resolved first. A polygon without area has no mesh.
 
+use crate::edge_tree::{Edge, EdgeTree};
 use crate::locator::Crossings;
+use crate::shape::contains;
+use crate::triangles::{NOTHING, Triangles, WALL, point, triangulate};
 use crate::{FillRule, Polygon, RESOLUTION, Region, Ring};
-use kurbo::Point;
-use spade::{ConstrainedDelaunayTriangulation, HierarchyHintGenerator, Point2, PositionInTriangulation, Triangulation};
-
-type Delaunay = ConstrainedDelaunayTriangulation<Point2<f64>, (), (), (), HierarchyHintGenerator<f64>>;
+use kurbo::{Point, Rect};
+use std::sync::OnceLock;
 
 /// No triangle: what lies beyond an edge of the outline.
 const OUTSIDE: u32 = u32::MAX;
+
+/// A point nearer to a side of a triangle than this lies on it, mm: a thousandth of what corners are rounded to, and more
+/// than rounding moves a point.
+const TOUCH: f64 = 1e-9;
 
 /// The triangles of a polygon or region.
 #[derive(Clone, Debug)]
@@ -24,9 +29,8 @@ pub struct Mesh {
     points: Vec<Point>,
     triangles: Vec<[u32; 3]>,
     neighbours: Vec<[u32; 3]>,
-    delaunay: Delaunay,
-    /// Which triangle a face of `delaunay` is.
-    faces: Vec<u32>,
+    /// The boxes of the triangles, once a place was asked for.
+    places: OnceLock<EdgeTree>,
 }
 
 impl Mesh {
@@ -97,55 +101,46 @@ impl Mesh {
         if !point.is_finite() {
             return None;
         }
-        let at = Point2::new(point.x / RESOLUTION, point.y / RESOLUTION);
-        let triangle = |face: usize| self.faces.get(face).copied().filter(|t| *t != OUTSIDE);
-        let found = match self.delaunay.locate(at) {
-            PositionInTriangulation::OnFace(face) => triangle(face.index()),
-            PositionInTriangulation::OnEdge(edge) => {
-                let edge = self.delaunay.directed_edge(edge);
-                [edge.face(), edge.rev().face()].into_iter().filter_map(|face| triangle(face.fix().index())).min()
-            }
-            PositionInTriangulation::OnVertex(vertex) => {
-                let edges = self.delaunay.vertex(vertex).out_edges();
-                edges.filter_map(|edge| triangle(edge.face().fix().index())).min()
-            }
-            PositionInTriangulation::OutsideOfConvexHull(_) | PositionInTriangulation::NoTriangulation => None,
+        let places = self.places.get_or_init(|| self.boxes());
+        let about = places.about(Rect::from_points(point, point)).map(|edge| edge.index);
+        about.filter(|&triangle| self.holds(triangle, point)).min()
+    }
+
+    /// The box of every triangle, as the edge from one of its ends to the other.
+    fn boxes(&self) -> EdgeTree {
+        let bounds = |index| {
+            let [a, b, c] = self.corner_points(index).unwrap_or_default();
+            let bounds = Rect::from_points(a, b).union_pt(c).inflate(TOUCH, TOUCH);
+            Edge { from: Point::new(bounds.x0, bounds.y0), to: Point::new(bounds.x1, bounds.y1), index }
         };
-        found.map(|t| t as usize)
+        EdgeTree::new((0..self.len()).map(bounds).collect())
+    }
+
+    /// Whether `point` lies in a triangle or within [`TOUCH`] of its sides.
+    fn holds(&self, triangle: usize, point: Point) -> bool {
+        let Some([a, b, c]) = self.corner_points(triangle) else { return false };
+        [(a, b), (b, c), (c, a)].into_iter().all(|(from, to)| {
+            let along = to - from;
+            along.cross(point - from) >= -TOUCH * (along.x.abs() + along.y.abs())
+        })
     }
 
     /// `None` when nothing has area or, unless `anyway`, when edges cross.
     fn from_rings(rings: &[&Ring], anyway: bool) -> Option<Mesh> {
         let (corners, edges) = on_grid(rings);
-        let mut crossed = false;
-        let positions: Vec<Point2<f64>> = corners.iter().map(|c| Point2::new(c.0 as f64, c.1 as f64)).collect();
-        let delaunay = Delaunay::try_bulk_load_cdt(positions, edges, |_| crossed = true).ok()?;
-        if (crossed && !anyway) || delaunay.num_vertices() != corners.len() {
-            return None;
+        let points: Vec<Point> = corners.iter().copied().map(point).collect();
+        let all = triangulate(&corners, &edges, anyway)?;
+        let inside = are_inside(&all, &points, rings);
+        let mut names = vec![OUTSIDE; all.corners.len()];
+        let mut triangles = Vec::with_capacity(all.corners.len());
+        for (triangle, corners) in all.corners.iter().enumerate().filter(|(triangle, _)| inside[*triangle]) {
+            names[triangle] = triangles.len() as u32;
+            triangles.push(*corners);
         }
-        let points: Vec<Point> =
-            corners.iter().map(|c| Point::new(c.0 as f64 * RESOLUTION, c.1 as f64 * RESOLUTION)).collect();
-        let inside = faces_inside(&delaunay, rings, crossed);
-        let mut faces = vec![OUTSIDE; delaunay.num_all_faces()];
-        let mut kept = 0;
-        for (face, inside) in inside.iter().enumerate() {
-            if *inside {
-                faces[face] = kept;
-                kept += 1;
-            }
-        }
-        let mut mesh = Mesh { points, triangles: Vec::new(), neighbours: Vec::new(), faces, delaunay };
-        for face in mesh.delaunay.inner_faces() {
-            if !inside[face.fix().index()] {
-                continue;
-            }
-            let edges = face.adjacent_edges();
-            mesh.triangles.push(edges.map(|edge| edge.from().fix().index() as u32));
-            mesh.neighbours.push(edges.map(|edge| match edge.is_constraint_edge() {
-                true => OUTSIDE,
-                false => mesh.faces[edge.rev().face().fix().index()],
-            }));
-        }
+        let name = |beyond: u32| names.get(beyond as usize).copied().unwrap_or(OUTSIDE);
+        let neighbours = all.beyond.iter().zip(&inside).filter(|(_, inside)| **inside);
+        let neighbours = neighbours.map(|(beyond, _)| beyond.map(name)).collect();
+        let mesh = Mesh { points, triangles, neighbours, places: OnceLock::new() };
         (!mesh.is_empty()).then_some(mesh)
     }
 }
@@ -189,46 +184,56 @@ fn on_grid(rings: &[&Ring]) -> (Vec<(i64, i64)>, Vec<[usize; 2]>) {
     (corners, edges)
 }
 
-/// Which faces lie inside: one question for each part that the edges bound, put
-/// to the middle of its roundest triangle, so that no sliver ever decides.
-fn faces_inside(delaunay: &Delaunay, rings: &[&Ring], leaky: bool) -> Vec<bool> {
-    let crossings = Crossings::of_rings(rings.iter().copied());
-    let mut inside = vec![false; delaunay.num_all_faces()];
-    let mut seen = vec![false; delaunay.num_all_faces()];
+/// Which triangles lie inside: those of a part that the edges bound lie on the same side. A part that reaches beyond all
+/// edges lies outside; for any other the middle of its roundest triangle is asked, so that no sliver ever decides.
+fn are_inside(all: &Triangles, points: &[Point], rings: &[&Ring]) -> Vec<bool> {
+    let mut inside = vec![false; all.corners.len()];
+    let mut seen = vec![false; all.corners.len()];
     let mut part = Vec::new();
-    for seed in delaunay.inner_faces() {
-        if std::mem::replace(&mut seen[seed.fix().index()], true) {
+    let mut judges: Vec<(Point, std::ops::Range<usize>)> = Vec::new();
+    for seed in 0..all.corners.len() {
+        if std::mem::replace(&mut seen[seed], true) {
             continue;
         }
-        part.clear();
-        part.push(seed.fix());
-        let mut next = 0;
-        while let Some(&face) = part.get(next) {
+        let start = part.len();
+        part.push(seed);
+        let mut is_open = false;
+        let mut next = start;
+        while let Some(&triangle) = part.get(next) {
             next += 1;
-            for edge in delaunay.face(face).adjacent_edges() {
-                let beyond = edge.rev().face();
-                if let Some(beyond) = beyond.as_inner().filter(|_| !leaky && !edge.is_constraint_edge())
-                    && !std::mem::replace(&mut seen[beyond.fix().index()], true)
-                {
-                    part.push(beyond.fix());
+            for &beyond in all.beyond[triangle].iter().filter(|beyond| **beyond != WALL && !all.crossed) {
+                if beyond == NOTHING {
+                    is_open = true;
+                } else if !std::mem::replace(&mut seen[beyond as usize], true) {
+                    part.push(beyond as usize);
                 }
             }
         }
-        let roundness = |face: &spade::handles::FixedFaceHandle<spade::handles::InnerTag>| {
-            let [a, b, c] = delaunay.face(*face).positions().map(|p| Point::new(p.x, p.y));
-            (b - a).cross(c - a) / (a.distance(b) + b.distance(c) + c.distance(a))
-        };
-        let Some(judge) = part.iter().max_by(|a, b| roundness(a).total_cmp(&roundness(b)).then(b.cmp(a))) else {
-            continue;
-        };
-        let [a, b, c] = delaunay.face(*judge).positions();
-        let middle = Point::new((a.x + b.x + c.x) / 3.0 * RESOLUTION, (a.y + b.y + c.y) / 3.0 * RESOLUTION);
-        let verdict = crossings.contains(middle);
-        for face in &part {
-            inside[face.index()] = verdict;
+        let judge = (start..part.len())
+            .map(|at| all.corners[part[at]].map(|corner| points[corner as usize]))
+            .max_by(|a, b| roundness(a).total_cmp(&roundness(b)));
+        match judge {
+            Some([a, b, c]) if !is_open => judges.push((((a.to_vec2() + b.to_vec2() + c.to_vec2()) / 3.0).to_point(), start..part.len())),
+            _ => part.truncate(start),
+        }
+    }
+    let mut mark = |triangles: std::ops::Range<usize>, verdict: bool| {
+        part[triangles].iter().for_each(|triangle| inside[*triangle] = verdict);
+    };
+    match <[_; 1]>::try_from(judges) {
+        Ok([(middle, triangles)]) => mark(triangles, contains(rings.iter().copied(), middle)),
+        Err(judges) => {
+            let crossings = Crossings::of_rings(rings.iter().copied());
+            judges.into_iter().for_each(|(middle, triangles)| mark(triangles, crossings.contains(middle)));
         }
     }
     inside
+}
+
+/// Grows with the circle that a triangle has room for, mm².
+fn roundness(&[a, b, c]: &[Point; 3]) -> f64 {
+    let double = (b - a).cross(c - a);
+    double * double / (a.distance_squared(b) + b.distance_squared(c) + c.distance_squared(a))
 }
 
 #[cfg(test)]

@@ -2,6 +2,7 @@
 //!
 //! The questions here walk all edges; put many of them to a [`crate::Locator`].
 
+use crate::strips::is_left;
 use crate::{Locator, Nearest, Polygon, Region, Ring};
 use kurbo::{Affine, Point, Vec2};
 
@@ -181,12 +182,8 @@ fn nearest_on<'a>(rings: impl Iterator<Item = &'a Ring>, point: Point) -> Option
 }
 
 /// Whether an odd number of rings winds around `point`; half-open edges, so that corners count once.
-fn contains<'a>(rings: impl Iterator<Item = &'a Ring>, point: Point) -> bool {
-    let is_left = |&(a, b): &(Point, Point)| {
-        let (top, foot) = if a.y < b.y { (a, b) } else { (b, a) };
-        top.y <= point.y && point.y < foot.y && (foot - top).cross(point - top) <= 0.0
-    };
-    rings.flat_map(Ring::edges).filter(is_left).count() % 2 == 1
+pub(crate) fn contains<'a>(rings: impl Iterator<Item = &'a Ring>, point: Point) -> bool {
+    rings.flat_map(Ring::edges).filter(|edge| is_left(*edge, point)).count() % 2 == 1
 }
 
 #[cfg(test)]
