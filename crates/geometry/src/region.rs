@@ -56,7 +56,7 @@ pub struct Polygon {
 
 impl Polygon {
     /// The outer ring, then every hole.
-    pub fn rings(&self) -> impl Iterator<Item = &Ring> {
+    pub fn rings(&self) -> impl Iterator<Item = &Ring> + Clone {
         std::iter::once(&self.outer).chain(&self.holes)
     }
 
@@ -90,7 +90,7 @@ impl Region {
     }
 
     /// Every ring of every polygon.
-    pub fn rings(&self) -> impl Iterator<Item = &Ring> {
+    pub fn rings(&self) -> impl Iterator<Item = &Ring> + Clone {
         self.polygons.iter().flat_map(Polygon::rings)
     }
 
