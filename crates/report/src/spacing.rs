@@ -104,6 +104,8 @@ struct Lookup {
     /// Where the threads of a cell begin in `threads`; one more than there are cells.
     starts: Vec<u32>,
     threads: Vec<u32>,
+    /// The direction of every thread.
+    directions: Vec<Vec2>,
 }
 
 impl Lookup {
@@ -151,7 +153,8 @@ impl Lookup {
                 }
             });
         }
-        Some(Lookup { grid, starts, threads: crossing })
+        let directions = threads.iter().map(|&(from, to)| unit(to - from)).collect();
+        Some(Lookup { grid, starts, threads: crossing, directions })
     }
 
     fn in_cell(&self, cell: usize) -> &[u32] {
@@ -163,12 +166,13 @@ impl Lookup {
     /// Distances from the middle of a thread to the nearest parallel one on its left and on its right.
     fn nearest(&self, threads: &[Thread], index: usize) -> [Option<f64>; 2] {
         let Some(&(from, to)) = threads.get(index) else { return [None; 2] };
-        let (middle, direction) = (from.midpoint(to), unit(to - from));
+        let directed = |thread: usize| self.directions.get(thread).copied().unwrap_or_default();
+        let (middle, direction) = (from.midpoint(to), directed(index));
         let mut nearest: [Option<f64>; 2] = [None; 2];
         for cell in cells_about(&self.grid, middle) {
             for &other in self.in_cell(cell) {
                 let Some(&(a, b)) = threads.get(other as usize).filter(|_| other as usize != index) else { continue };
-                let along = unit(b - a);
+                let along = directed(other as usize);
                 let (before, after, parallel) =
                     ((middle - a).dot(along), (middle - b).dot(along), along.dot(direction));
                 if parallel.abs() < PARALLEL || before < 0.0 || after > 0.0 {
