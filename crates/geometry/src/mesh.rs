@@ -106,6 +106,33 @@ impl Mesh {
         about.filter(|&triangle| self.holds(triangle, point)).min()
     }
 
+    /// Whether `point` lies inside, and on the straight line to it from the middle of a triangle all does. Takes the
+    /// triangles that the line goes through.
+    pub fn sees(&self, triangle: usize, point: Point) -> bool {
+        let Some(from) = self.corner_points(triangle).map(middle) else { return false };
+        let along = point - from;
+        let (mut here, mut entered) = (triangle, None);
+        for _ in 0..self.len() {
+            let Some(corners) = self.corner_points(here) else { return false };
+            let ends = |edge: usize| (corners[edge], corners[(edge + 1) % 3]);
+            // A corner on the line counts to its left.
+            let is_left = |corner: Point| along.cross(corner - from) >= 0.0;
+            let ahead = (0..3).filter(|edge| Some(*edge) != entered).find(|edge| {
+                let (right, left) = ends(*edge);
+                !is_left(right) && is_left(left)
+            });
+            let Some(edge) = ahead else { return self.holds(here, point) };
+            let (right, left) = ends(edge);
+            if (left - right).cross(point - right) >= 0.0 {
+                return true;
+            }
+            let Some(beyond) = self.neighbour(here, edge) else { return false };
+            entered = (0..3).find(|&back| self.neighbour(beyond, back) == Some(here));
+            here = beyond;
+        }
+        false
+    }
+
     /// The box of every triangle, as the edge from one of its ends to the other.
     fn boxes(&self) -> EdgeTree {
         let bounds = |index| {
@@ -155,13 +182,13 @@ fn on_grid(rings: &[&Ring]) -> (Vec<(i64, i64)>, Vec<[usize; 2]>) {
         all.extend(ring.points.iter().filter(|p| p.is_finite()).map(|p| (step(p.x), step(p.y))));
         ends.push(all.len());
     }
-    let mut order: Vec<usize> = (0..all.len()).collect();
-    order.sort_by_key(|&i| (all[i], i));
+    let mut order: Vec<((i64, i64), usize)> = all.iter().copied().zip(0..).collect();
+    order.sort_unstable();
     // The first appearance stands for all that follow.
     let mut first: Vec<usize> = (0..all.len()).collect();
     for pair in order.windows(2) {
-        if all[pair[0]] == all[pair[1]] {
-            first[pair[1]] = first[pair[0]];
+        if pair[0].0 == pair[1].0 {
+            first[pair[1].1] = first[pair[0].1];
         }
     }
     let mut name = vec![0; all.len()];
@@ -209,12 +236,14 @@ fn are_inside(all: &Triangles, points: &[Point], rings: &[&Ring]) -> Vec<bool> {
                 }
             }
         }
-        let judge = (start..part.len())
-            .map(|at| all.corners[part[at]].map(|corner| points[corner as usize]))
-            .max_by(|a, b| roundness(a).total_cmp(&roundness(b)));
-        match judge {
-            Some([a, b, c]) if !is_open => judges.push((((a.to_vec2() + b.to_vec2() + c.to_vec2()) / 3.0).to_point(), start..part.len())),
-            _ => part.truncate(start),
+        if is_open {
+            part.truncate(start);
+            continue;
+        }
+        let corners = |triangle: usize| all.corners[triangle].map(|corner| points[corner as usize]);
+        let judge = part[start..].iter().map(|&triangle| (roundness(corners(triangle)), triangle));
+        if let Some((_, triangle)) = judge.max_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1))) {
+            judges.push((middle(corners(triangle)), start..part.len()));
         }
     }
     let mut mark = |triangles: std::ops::Range<usize>, verdict: bool| {
@@ -230,8 +259,12 @@ fn are_inside(all: &Triangles, points: &[Point], rings: &[&Ring]) -> Vec<bool> {
     inside
 }
 
+fn middle([a, b, c]: [Point; 3]) -> Point {
+    ((a.to_vec2() + b.to_vec2() + c.to_vec2()) / 3.0).to_point()
+}
+
 /// Grows with the circle that a triangle has room for, mm².
-fn roundness(&[a, b, c]: &[Point; 3]) -> f64 {
+fn roundness([a, b, c]: [Point; 3]) -> f64 {
     let double = (b - a).cross(c - a);
     double * double / (a.distance_squared(b) + b.distance_squared(c) + c.distance_squared(a))
 }
@@ -256,6 +289,17 @@ mod tests {
         assert!(mesh.locate(Point::new(5.0, 5.0)).is_none());
         assert!(mesh.locate(Point::new(1.0, 5.0)).is_some());
         assert!(mesh.locate(Point::new(0.0, 0.0)).is_some());
+    }
+
+    #[test]
+    fn a_hole_is_in_the_way() {
+        let outer = ring(&[(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)]);
+        let hole = ring(&[(4.0, 4.0), (4.0, 6.0), (6.0, 6.0), (6.0, 4.0)]);
+        let mesh = Mesh::new(&Polygon { outer, holes: vec![hole] }).unwrap();
+        let left = mesh.locate(Point::new(0.5, 5.0)).unwrap();
+        assert!(mesh.sees(left, Point::new(3.9, 5.0)) && mesh.sees(left, Point::new(1.0, 9.0)));
+        assert!(!mesh.sees(left, Point::new(5.0, 5.0)) && !mesh.sees(left, Point::new(9.5, 5.0)));
+        assert!(!mesh.sees(left, Point::new(-1.0, 5.0)) && !mesh.sees(left, Point::new(f64::NAN, 5.0)));
     }
 
     #[test]

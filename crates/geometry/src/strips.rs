@@ -37,9 +37,11 @@ const FEW: usize = 64;
 impl Strips {
     /// Sorts edges, whose points must be finite.
     pub(crate) fn new(edges: &[Edge]) -> Strips {
-        if edges.len() <= FEW {
-            return Strips::unsorted(edges.len());
-        }
+        if edges.len() <= FEW { Strips::unsorted(edges.len()) } else { Strips::sorted(edges) }
+    }
+
+    /// Sorts edges, however few: where each of many questions would look at all of them.
+    pub(crate) fn sorted(edges: &[Edge]) -> Strips {
         let (mut low, mut high, mut rise) = (f64::INFINITY, f64::NEG_INFINITY, 0.0);
         for (from, to) in edges {
             (low, high) = (low.min(from.y), high.max(from.y));

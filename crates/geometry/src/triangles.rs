@@ -53,7 +53,7 @@ fn plain(corners: &[(i64, i64)], edges: &[[usize; 2]]) -> Option<Triangles> {
         if !turns(*corners.get(a)?, *corners.get(b)?, *corners.get(c)?) {
             return None;
         }
-        let side = |from, to, twin: usize| match (walls.has(from, to), twin) {
+        let mut side = |from, to, twin: usize| match (walls.is_met(from, to), twin) {
             (true, _) => WALL,
             (false, delaunator::EMPTY) => NOTHING,
             (false, twin) => (twin / 3) as u32,
@@ -61,13 +61,7 @@ fn plain(corners: &[(i64, i64)], edges: &[[usize; 2]]) -> Option<Triangles> {
         all.beyond.push([side(a, b, twins[0]), side(b, c, twins[1]), side(c, a, twins[2])]);
         all.corners.push([a as u32, b as u32, c as u32]);
     }
-    // A wall is seen from both its sides, or from one where nothing lies beyond.
-    for (triangle, sides) in all.corners.iter().zip(&all.beyond) {
-        for edge in (0..3).filter(|&edge| sides[edge] == WALL) {
-            walls.mark(triangle[edge], triangle[(edge + 1) % 3]);
-        }
-    }
-    (!all.corners.is_empty() && walls.all_marked()).then_some(all)
+    (!all.corners.is_empty() && walls.are_all_met()).then_some(all)
 }
 
 /// Whether a triangle has area and turns from x towards y.
@@ -76,13 +70,13 @@ fn turns(a: (i64, i64), b: (i64, i64), c: (i64, i64)) -> bool {
     along(a.0, b.0) * along(a.1, c.1) > along(a.1, b.1) * along(a.0, c.0)
 }
 
-/// The edges of the outline by their first corner, and which of them were found.
+/// The edges of the outline by their first corner, and which of them were met.
 struct Walls {
     /// Each once, the first corner before the second, in order.
     edges: Vec<[u32; 2]>,
     /// Edges of corner `i`: `edges[first[i]..first[i + 1]]`.
     first: Vec<u32>,
-    marked: Vec<bool>,
+    met: Vec<bool>,
 }
 
 impl Walls {
@@ -97,28 +91,20 @@ impl Walls {
         for i in 1..first.len() {
             first[i] += first[i - 1];
         }
-        Walls { marked: vec![false; sorted.len()], edges: sorted, first }
+        Walls { met: vec![false; sorted.len()], edges: sorted, first }
     }
 
-    fn place(&self, from: usize, to: usize) -> Option<usize> {
+    /// Whether there is an edge between two corners, which is met then.
+    fn is_met(&mut self, from: usize, to: usize) -> bool {
         let (low, high) = (from.min(to), from.max(to) as u32);
-        let start = self.first[low] as usize;
-        let at = self.edges[start..self.first[low + 1] as usize].iter().position(|edge| edge[1] == high)?;
-        Some(start + at)
+        let own = self.first[low] as usize..self.first[low + 1] as usize;
+        let Some(place) = own.into_iter().find(|&place| self.edges[place][1] == high) else { return false };
+        self.met[place] = true;
+        true
     }
 
-    fn has(&self, from: usize, to: usize) -> bool {
-        self.place(from, to).is_some()
-    }
-
-    fn mark(&mut self, from: u32, to: u32) {
-        if let Some(place) = self.place(from as usize, to as usize) {
-            self.marked[place] = true;
-        }
-    }
-
-    fn all_marked(&self) -> bool {
-        self.marked.iter().all(|marked| *marked)
+    fn are_all_met(&self) -> bool {
+        self.met.iter().all(|met| *met)
     }
 }
 

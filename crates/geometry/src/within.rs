@@ -17,7 +17,7 @@ impl Region {
         if edges.iter().any(|(from, _)| !from.is_finite()) {
             return false;
         }
-        let strips = Strips::new(&edges);
+        let strips = if edges.is_empty() { Strips::default() } else { Strips::sorted(&edges) };
         // A little more than two edges that are near can be apart.
         let boxes: Vec<Rect> = edges.iter().map(|&(a, b)| Rect::from_points(a, b).inflate(1e-3, 1e-3)).collect();
         let is_apart = |(a, b): Edge| {
