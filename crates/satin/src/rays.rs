@@ -74,7 +74,7 @@ impl Rays {
     /// How far the outline is from `from` in `direction` (of length one), mm; at most `longest`.
     pub(crate) fn reach(&self, from: Point, direction: Vec2, longest: f64) -> f64 {
         if let Some(rings) = &self.few {
-            return first_hit(rings, from, direction).min(longest);
+            return first_hits(rings, from, direction)[1].min(longest);
         }
         // Short looks first: most rays end near where they start.
         let mut look = (longest / 8.0).max(1.0).min(longest);
@@ -95,15 +95,21 @@ impl Rays {
         if !self.contains(middle) {
             return None;
         }
-        let left = self.reach(middle, -across, longest[0]);
-        let right = self.reach(middle, across, longest[1]);
+        let [left, right] = match &self.few {
+            Some(rings) => {
+                let [left, right] = first_hits(rings, middle, across);
+                [left.min(longest[0]), right.min(longest[1])]
+            }
+            None => [self.reach(middle, -across, longest[0]), self.reach(middle, across, longest[1])],
+        };
         Some(Crossing::new(middle - across * left, middle + across * right))
     }
 }
 
-/// Where a ray meets the first of all edges, as a distance from its start; infinite where it meets none.
-fn first_hit(rings: &[Vec<Point>], from: Point, direction: Vec2) -> f64 {
-    let mut nearest = f64::INFINITY;
+/// Where a line meets the first of all edges behind and ahead of a place on it, as distances from that; infinite where
+/// it meets none.
+fn first_hits(rings: &[Vec<Point>], from: Point, direction: Vec2) -> [f64; 2] {
+    let [mut behind, mut ahead] = [f64::INFINITY; 2];
     for ring in rings {
         let side = |point: Point| direction.cross(point - from);
         let mut before = ring.first().map_or(0.0, |first| side(*first));
@@ -111,27 +117,35 @@ fn first_hit(rings: &[Vec<Point>], from: Point, direction: Vec2) -> f64 {
             let here = side(edge[1]);
             // What lies on one side is most of the outline.
             if before * here <= ASIDE
-                && let Some(distance) = hit(from, direction, (edge[0], edge[1]))
+                && let Some(distance) = meeting(from, direction, (edge[0], edge[1]))
             {
-                nearest = nearest.min(distance);
+                if distance > 0.0 {
+                    ahead = ahead.min(distance);
+                } else if distance < 0.0 {
+                    behind = behind.min(-distance);
+                }
             }
             before = here;
         }
     }
-    nearest
+    [behind, ahead]
 }
 
 /// Where a ray meets an edge, as a distance from its start.
 fn hit(from: Point, direction: Vec2, edge: (Point, Point)) -> Option<f64> {
+    meeting(from, direction, edge).filter(|distance| *distance > 0.0)
+}
+
+/// Where a line meets an edge, as a distance from a place on it, less than nothing behind that.
+fn meeting(from: Point, direction: Vec2, edge: (Point, Point)) -> Option<f64> {
     let along = edge.1 - edge.0;
     let turn = direction.cross(along);
     if turn.abs() < 1e-12 {
         return None;
     }
     let offset = edge.0 - from;
-    let distance = offset.cross(along) / turn;
     let share = offset.cross(direction) / turn;
-    (distance > 0.0 && (-1e-9..=1.0 + 1e-9).contains(&share)).then_some(distance)
+    (-1e-9..=1.0 + 1e-9).contains(&share).then(|| offset.cross(along) / turn)
 }
 
 /// Cuts crossings off where they meet the one before, so that neighbours never cross.
