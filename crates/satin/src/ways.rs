@@ -1,5 +1,7 @@
-//! Ways inside a shape: straight ones are found without triangles, which are made when a way has to bend.
+//! Ways inside a shape: straight ones are found without triangles, which are made when a way has to bend,
+//! of the outline with the fewest points.
 
+use crate::decompose::thin;
 use kurbo::Point;
 use laidwork_geometry::{OutlineWays, Polygon, Walker};
 
@@ -29,6 +31,13 @@ impl<'a> Ways<'a> {
         if self.straight.get_or_insert_with(|| OutlineWays::new(ground)).sees(from, to) {
             return vec![from, to];
         }
-        self.walker.get_or_insert_with(|| Walker::new(ground)).path(from, to)
+        // The ends stay what they are on the outline as it is.
+        let (from, to) = (self.snap(from), self.snap(to));
+        let walker = self.walker.get_or_insert_with(|| Walker::new(&thin(ground)));
+        let mut way = walker.path(from, to);
+        if let [first, .., last] = way.as_mut_slice() {
+            (*first, *last) = (from, to);
+        }
+        way
     }
 }

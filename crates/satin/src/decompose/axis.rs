@@ -139,8 +139,8 @@ impl Axis {
         (b - a).cross(c - a) / 2.0
     }
 
-    /// The circle through the corners of a triangle; of slivers whose circle
-    /// has its centre outside the shape, the one about their longest edge.
+    /// The circle through the corners of a triangle; of slivers that do not see
+    /// its centre inside the shape, the one about their longest edge.
     pub(crate) fn disc(&self, triangle: usize) -> Disc {
         let found = || self.disc_about(triangle);
         self.discs.get(triangle).map_or_else(found, |disc| *disc.get_or_init(found))
@@ -155,7 +155,7 @@ impl Axis {
             .into_iter()
             .fold((a.distance(b), a, b), |longest, edge| if edge.0 < longest.0 { longest } else { edge });
         let to = Vec2::new(v.y * u.hypot2() - u.y * v.hypot2(), u.x * v.hypot2() - v.x * u.hypot2()) / twice;
-        if to.hypot() <= length || (to.is_finite() && self.mesh.locate(a + to).is_some()) {
+        if to.hypot() <= length || (to.is_finite() && self.mesh.sees(triangle, a + to)) {
             return Disc { centre: a + to, radius: to.hypot() };
         }
         Disc { centre: from.midpoint(to_end), radius: length / 2.0 }
@@ -169,7 +169,7 @@ impl Axis {
 
     /// Gives `triangles` to the triangle `to`, which goes on carrying the axis.
     pub(crate) fn prune(&mut self, triangles: &[usize], to: usize) {
-        let mut given = Vec::new();
+        let mut given = self.taken.get_mut(to).map(std::mem::take).unwrap_or_default();
         for &triangle in triangles {
             if let Some(alive) = self.alive.get_mut(triangle)
                 && std::mem::replace(alive, false)
@@ -186,7 +186,7 @@ impl Axis {
             }
         }
         if let Some(taken) = self.taken.get_mut(to) {
-            taken.append(&mut given);
+            *taken = given;
         }
     }
 

@@ -1,7 +1,7 @@
 //! What the columns leave bare, as small parallel patches.
 
 use super::block::block;
-use super::prepare::thinned;
+use super::prepare::{FLATNESS, thinned};
 use crate::network::Part;
 use crate::{Column, SatinSettings};
 use kurbo::{Point, Rect};
@@ -129,7 +129,7 @@ fn sides(band: &[Crossing], closed: bool) -> Vec<Ring> {
 /// A ring on a coarse grid, so that sides that nearly touch do not cross each other a hundred times.
 fn ring(points: Vec<Point>) -> Ring {
     let snapped = |p: Point| Point::new((p.x / GRID).round() * GRID, (p.y / GRID).round() * GRID);
-    let mut points: Vec<Point> = thinned(&points).into_iter().map(snapped).collect();
+    let mut points: Vec<Point> = thinned(&points, FLATNESS).into_iter().map(snapped).collect();
     points.dedup();
     Ring::new(points)
 }

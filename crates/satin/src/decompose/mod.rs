@@ -29,6 +29,7 @@ mod track;
 mod walls;
 mod wide;
 
+pub(crate) use prepare::thin;
 pub(crate) use wide::part;
 
 use crate::network::{Network, Part};

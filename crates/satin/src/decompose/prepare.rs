@@ -4,13 +4,19 @@ use kurbo::Point;
 use laidwork_geometry::{Polygon, Ring, closest_on_segment};
 
 /// Points nearer than this to the line between their neighbours are dropped, mm.
-const FLATNESS: f64 = 0.004;
+pub(super) const FLATNESS: f64 = 0.004;
 
 /// Edges are parted into pieces of the mean width divided by this ...
 const PIECES: f64 = 16.0;
 
-/// ... but not shorter or longer than this, mm.
-const PIECE: [f64; 2] = [0.08, 0.3];
+/// ... but not longer than this, ...
+const LONGEST: f64 = 0.3;
+
+/// ... nor shorter than the mean width divided by this ...
+const FEWEST: f64 = 3.0;
+
+/// ... within these bounds, mm: the middle of what is a millimetre wide need not be known as finely.
+const SHORTEST: [f64; 2] = [0.08, 0.12];
 
 /// An outline gets no more points than about this, but for edges that would be longer than it is wide, and whose middle
 /// no triangulation follows.
@@ -36,12 +42,9 @@ pub(crate) fn prepare(polygon: &Polygon) -> Ready {
     let perimeter = polygon.perimeter().max(1e-9);
     let mean_width = 2.0 * polygon.area().abs() / perimeter;
     let fewest = (perimeter / MANY_POINTS).min(mean_width).max(perimeter / MOST_POINTS);
-    let piece = (mean_width / PIECES).clamp(PIECE[0], PIECE[1]).max(fewest);
-    let every = |polygon: &Polygon, of: &dyn Fn(&Ring) -> Vec<Point>| Polygon {
-        outer: Ring::new(of(&polygon.outer)),
-        holes: polygon.holes.iter().map(|ring| Ring::new(of(ring))).collect(),
-    };
-    let thin = every(polygon, &|ring| thinned(&ring.points));
+    let shortest = (mean_width / FEWEST).clamp(SHORTEST[0], SHORTEST[1]);
+    let piece = (mean_width / PIECES).clamp(shortest, LONGEST).max(fewest);
+    let thin = thin(polygon);
     Ready {
         parted: every(&thin, &|ring| parted(&ring.points, piece)),
         thin,
@@ -50,8 +53,21 @@ pub(crate) fn prepare(polygon: &Polygon) -> Ready {
     }
 }
 
-/// The ring without points that lie on the line between the points kept before and after them.
-pub(crate) fn thinned(points: &[Point]) -> Vec<Point> {
+/// The same outline (within [`FLATNESS`]) with the fewest points.
+pub(crate) fn thin(polygon: &Polygon) -> Polygon {
+    every(polygon, &|ring| thinned(&ring.points, FLATNESS))
+}
+
+fn every(polygon: &Polygon, of: &dyn Fn(&Ring) -> Vec<Point>) -> Polygon {
+    Polygon {
+        outer: Ring::new(of(&polygon.outer)),
+        holes: polygon.holes.iter().map(|ring| Ring::new(of(ring))).collect(),
+    }
+}
+
+/// The ring without points that lie on the line between the points kept before and after them, or nearer to it than
+/// `flatness`, mm.
+pub(crate) fn thinned(points: &[Point], flatness: f64) -> Vec<Point> {
     let count = points.len();
     if count < 8 {
         return points.to_vec();
@@ -63,7 +79,7 @@ pub(crate) fn thinned(points: &[Point]) -> Vec<Point> {
     while i < count {
         // Look as far ahead as the points passed stay on the chord.
         let fits = |to: usize| {
-            (anchor + 1..to).all(|k| closest_on_segment(at(k), at(anchor), at(to)).distance(at(k)) < FLATNESS)
+            (anchor + 1..to).all(|k| closest_on_segment(at(k), at(anchor), at(to)).distance(at(k)) < flatness)
         };
         if i - anchor < 24 && fits(i + 1) {
             i += 1;

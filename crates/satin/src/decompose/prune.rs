@@ -74,12 +74,15 @@ impl Ord for Entry {
     }
 }
 
+/// No twig.
+const NONE: usize = usize::MAX;
+
 /// Prunes every twig that is not significant.
 pub(crate) fn prune(axis: &mut Axis, limits: Significance) {
     drop_slivers(axis);
     let leaves: Vec<usize> = (0..axis.len()).filter(|t| axis.is_alive(*t) && axis.degree(*t) == 1).collect();
     let mut twigs: Vec<Twig> = Vec::with_capacity(leaves.len());
-    let mut at_joint: Vec<Vec<usize>> = vec![Vec::new(); axis.len()];
+    let mut at_joint = vec![[NONE; 3]; axis.len()];
     let mut queue = BinaryHeap::new();
     for (index, &leaf) in leaves.iter().enumerate() {
         let mut twig = Twig::default();
@@ -88,19 +91,15 @@ pub(crate) fn prune(axis: &mut Axis, limits: Significance) {
         settle(index, &mut twigs, axis, limits, &mut at_joint, &mut queue);
     }
     while let Some(Reverse(entry)) = queue.pop() {
-        let Some(twig) = twigs.get(entry.twig) else { continue };
+        let Some(twig) = twigs.get_mut(entry.twig) else { continue };
         let Some((joint, _)) = twig.joint.filter(|_| twig.triangles.len() == entry.length) else { continue };
         if !axis.is_alive(joint) || axis.degree(joint) < 3 {
             continue;
         }
-        let triangles = twig.triangles.clone();
-        axis.prune(&triangles, joint);
-        let others: Vec<usize> =
-            at_joint.get(joint).into_iter().flatten().copied().filter(|t| *t != entry.twig).collect();
-        if let Some(done) = twigs.get_mut(entry.twig) {
-            done.joint = None;
-        }
-        for other in others {
+        twig.joint = None;
+        axis.prune(&twig.triangles, joint);
+        let others = at_joint.get(joint).copied().unwrap_or([NONE; 3]);
+        for other in others.into_iter().filter(|other| *other != entry.twig) {
             let Some(twig) = twigs.get_mut(other) else { continue };
             // The way on from the joint, away from where this twig comes from.
             if let Some((at, from)) = twig.joint.take().filter(|j| j.0 == joint) {
@@ -154,13 +153,13 @@ fn settle(
     twigs: &mut [Twig],
     axis: &Axis,
     limits: Significance,
-    at_joint: &mut [Vec<usize>],
+    at_joint: &mut [[usize; 3]],
     queue: &mut BinaryHeap<Reverse<Entry>>,
 ) {
     let Some(twig) = twigs.get_mut(index) else { return };
     let Some((joint, _)) = twig.joint else { return };
-    if let Some(list) = at_joint.get_mut(joint) {
-        list.push(index);
+    if let Some(free) = at_joint.get_mut(joint).and_then(|twigs| twigs.iter_mut().find(|twig| **twig == NONE)) {
+        *free = index;
     }
     if let Some(reach) = insignificant(twig, axis, limits) {
         queue.push(Reverse(Entry { reach, twig: index, length: twig.triangles.len() }));
