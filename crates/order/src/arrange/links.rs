@@ -264,12 +264,14 @@ fn near_pairs(items: &[Item], bounds: &[Rect], meetings: &Meetings) -> Vec<(usiz
     }
     for entries in by_thread {
         let index = RTree::bulk_load(entries);
-        for entry in index.iter() {
-            let middle = bounds[entry.data].center();
-            for near in index.nearest_neighbor_iter([middle.x, middle.y]).take(NEAREST + 1) {
-                join(&mut pairs, entry.data, near.data);
-            }
-        }
+        let own: Vec<usize> = index.iter().map(|entry| entry.data).collect();
+        let about = |&item: &usize| {
+            let middle = bounds[item].center();
+            let near = index.nearest_neighbor_iter([middle.x, middle.y]).take(NEAREST + 1);
+            near.map(|near| (item, near.data)).collect::<Vec<_>>()
+        };
+        let near: Vec<(usize, usize)> = own.par_iter().flat_map_iter(about).collect();
+        near.into_iter().for_each(|(a, b)| join(&mut pairs, a, b));
     }
     let enough = ENOUGH + ENOUGH_EACH * items.len();
     for (i, item) in items.iter().enumerate() {

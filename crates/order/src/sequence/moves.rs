@@ -29,6 +29,8 @@ pub(super) struct Tour<'a, C: Transitions> {
     places: Vec<usize>,
     /// What each step from a visit to the next costs, and what it would turned round; no number where that is not known.
     known: Vec<[f64; 2]>,
+    /// Room for the positions of one look.
+    room: Vec<usize>,
     /// Cost evaluations so far, those that were known included.
     pub(super) steps: u64,
 }
@@ -40,7 +42,7 @@ const UNKNOWN: [f64; 2] = [f64::NAN; 2];
 impl<'a, C: Transitions> Tour<'a, C> {
     pub(super) fn new(costs: &'a C, bonds: &'a Precedence, visits: Vec<Visit>) -> Tour<'a, C> {
         let known = vec![UNKNOWN; visits.len()];
-        let mut tour = Tour { costs, bonds, visits, places: vec![NOWHERE; costs.count()], known, steps: 0 };
+        let mut tour = Tour { costs, bonds, visits, places: vec![NOWHERE; costs.count()], known, room: Vec::new(), steps: 0 };
         tour.note_places(0, tour.visits.len());
         tour
     }
@@ -143,9 +145,11 @@ impl<'a, C: Transitions> Tour<'a, C> {
                 for turned in [false, true] {
                     let Some(turning) = (if turned { turning } else { Some(0.0) }) else { continue };
                     let (head, tail) = self.ends(from, to, turned);
-                    for q in self.gates_for(head, tail).filter(|&q| q > to && q < ceiling) {
+                    let gates = self.gates_for(head, tail);
+                    for &q in gates.iter().filter(|&&q| q > to && q < ceiling) {
                         self.try_shift(from, to, q, turned, saved - turning, best);
                     }
+                    self.room = gates;
                 }
             }
         }
@@ -166,9 +170,11 @@ impl<'a, C: Transitions> Tour<'a, C> {
                 for turned in [false, true] {
                     let Some(turning) = (if turned { turning } else { Some(0.0) }) else { continue };
                     let (head, tail) = self.ends(from, to, turned);
-                    for q in self.gates_for(head, tail).filter(|&q| q + 1 < from && q >= floor) {
+                    let gates = self.gates_for(head, tail);
+                    for &q in gates.iter().filter(|&&q| q + 1 < from && q >= floor) {
                         self.try_shift(from, to, q, turned, saved - turning, best);
                     }
+                    self.room = gates;
                 }
             }
         }
@@ -200,13 +206,16 @@ impl<'a, C: Transitions> Tour<'a, C> {
         if turned { (b.reversed(), a.reversed()) } else { (a, b) }
     }
 
-    /// Positions behind which a stretch with these ends might go cheaply.
-    fn gates_for(&self, head: Visit, tail: Visit) -> impl Iterator<Item = usize> + use<C> {
+    /// Positions behind which a stretch with these ends might go cheaply, in the room that is to be given back.
+    fn gates_for(&mut self, head: Visit, tail: Visit) -> Vec<usize> {
+        let mut gates = std::mem::take(&mut self.room);
+        gates.clear();
         let before = self.costs.near_before(head.node).iter().filter_map(|&node| self.place(node));
         let after = self.costs.near_after(tail.node).iter().filter_map(|&node| self.place(node));
-        let places: Vec<usize> = before.chain(after.filter_map(|place| place.checked_sub(1))).collect();
+        let places = before.chain(after.filter_map(|place| place.checked_sub(1)));
         let last = self.last();
-        places.into_iter().filter(move |&place| place < last)
+        gates.extend(places.filter(|&place| place < last));
+        gates
     }
 
     fn try_shift(&mut self, from: usize, to: usize, after: usize, turned: bool, saved: f64, best: &mut Best) {
@@ -225,6 +234,8 @@ impl<'a, C: Transitions> Tour<'a, C> {
         if self.costs.can_flip(self.visits[here].node) {
             self.try_turn(here, here, 0.0, best);
         }
+        let mut room = std::mem::take(&mut self.room);
+        room.clear();
         // Right ends for a stretch that begins at `here`, then left ends for one that ends there.
         let before = self.visits[here - 1].node;
         let behind = self.visits[here + 1].node;
@@ -232,16 +243,15 @@ impl<'a, C: Transitions> Tour<'a, C> {
         let near_ends = self.costs.near_after(before).iter().filter_map(|&node| self.place(node));
         let near_exits =
             self.costs.near_after(own).iter().filter_map(|&node| self.place(node)).filter_map(|p| p.checked_sub(1));
-        let ends: Vec<usize> = near_ends.chain(near_exits).filter(|&p| p > here && p < self.last()).collect();
+        room.extend(near_ends.chain(near_exits).filter(|&p| p > here && p < self.last()));
+        let ends = room.len();
         let near_starts = self.costs.near_before(behind).iter().filter_map(|&node| self.place(node));
         let near_entries = self.costs.near_before(own).iter().filter_map(|&node| self.place(node)).map(|p| p + 1);
-        let starts: Vec<usize> = near_starts.chain(near_entries).filter(|&p| p > 0 && p < here).collect();
-        for to in ends {
-            self.try_turn_between(here, to, best);
-        }
-        for from in starts {
-            self.try_turn_between(from, here, best);
-        }
+        room.extend(near_starts.chain(near_entries).filter(|&p| p > 0 && p < here));
+        let (ends, starts) = room.split_at(ends);
+        ends.iter().for_each(|&to| self.try_turn_between(here, to, best));
+        starts.iter().for_each(|&from| self.try_turn_between(from, here, best));
+        self.room = room;
     }
 
     fn try_turn_between(&mut self, from: usize, to: usize, best: &mut Best) {
