@@ -13,7 +13,7 @@ const PIECES: f64 = 16.0;
 const LONGEST: f64 = 0.3;
 
 /// ... nor shorter than the mean width divided by this ...
-const FEWEST: f64 = 3.0;
+const FEWEST: f64 = 6.0;
 
 /// ... within these bounds, mm: the middle of what is a millimetre wide need not be known as finely.
 const SHORTEST: [f64; 2] = [0.08, 0.12];
