@@ -42,7 +42,8 @@ const UNKNOWN: [f64; 2] = [f64::NAN; 2];
 impl<'a, C: Transitions> Tour<'a, C> {
     pub(super) fn new(costs: &'a C, bonds: &'a Precedence, visits: Vec<Visit>) -> Tour<'a, C> {
         let known = vec![UNKNOWN; visits.len()];
-        let mut tour = Tour { costs, bonds, visits, places: vec![NOWHERE; costs.count()], known, room: Vec::new(), steps: 0 };
+        let mut tour =
+            Tour { costs, bonds, visits, places: vec![NOWHERE; costs.count()], known, room: Vec::new(), steps: 0 };
         tour.note_places(0, tour.visits.len());
         tour
     }
