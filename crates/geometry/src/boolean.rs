@@ -197,9 +197,23 @@ fn arranged<'a, I: Steps>(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::testing::{self, Kind};
 
     fn square(from: f64, to: f64) -> Ring {
         Ring::new([(from, from), (to, from), (to, to), (from, to)].map(Point::from).to_vec())
+    }
+
+    #[test]
+    fn both_widths_of_numbers_give_the_same() {
+        let mut some = 0;
+        for seed in 0..60 {
+            let kind = |seed: u64| Kind::ALL[seed as usize % Kind::ALL.len()];
+            let (a, b) = (testing::rings(kind(seed), 24, seed), testing::rings(kind(seed / 3), 24, seed + 1));
+            let narrow = arranged::<i32>(a.iter(), b.iter(), OverlayRule::Difference, Rule::NonZero);
+            assert_eq!(narrow, arranged::<i64>(a.iter(), b.iter(), OverlayRule::Difference, Rule::NonZero), "{seed}");
+            some += usize::from(!narrow.is_empty());
+        }
+        assert!(some > 30, "{some}");
     }
 
     #[test]
