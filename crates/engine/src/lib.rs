@@ -182,6 +182,7 @@ fn knock_out_layers(layers: &mut [layer::Layer<'_>]) -> Vec<Hidden> {
             region: layer.region.clone(),
             hides: layer.hides(),
             may_be_cut: layer.knock_out.on,
+            stays_whole: layer.follows_its_lines(),
             overlap: layer.knock_out.overlap,
         })
         .collect();

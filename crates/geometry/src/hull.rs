@@ -28,6 +28,11 @@ impl TurnedRect {
         [-along - across, along - across, along + across, across - along].map(|corner| self.centre + corner)
     }
 
+    /// The same with `by` mm more on every side.
+    pub fn inflate(&self, by: f64) -> TurnedRect {
+        TurnedRect { length: self.length + 2.0 * by, width: self.width + 2.0 * by, ..*self }
+    }
+
     /// Its area, mm².
     pub fn area(&self) -> f64 {
         self.length * self.width

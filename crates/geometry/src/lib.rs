@@ -47,7 +47,7 @@ mod widths;
 mod within;
 
 pub use boolean::{FARTHEST, FillRule, RESOLUTION};
-pub use clip_ring::clip_ring;
+pub use clip_ring::{clip_ring, clip_ring_turned};
 pub use crossing::{Crossing, crossing_at};
 pub use error::GeometryError;
 pub use flatten::{FLATTEN_TOLERANCE, MAX_TURN, Polyline, chords, flatten, flatten_to_rings};

@@ -19,11 +19,14 @@
 //!
 //! Time: O(n log n) to find neighbours, and for every shape one clipping of its
 //! outline with the covers that meet its bounds, shapes side by side. Where covers are stacked deeper
-//! than [`DEEPEST`], only the largest of them cut, and a shape under more than
-//! [`MOST_EDGES`] edges stays whole: that costs thread, not coverage.
+//! than [`DEEPEST`], only the largest of them cut, but in piles (see `piles`) all that hide something; a shape under
+//! more than [`MOST_EDGES`] edges stays whole: that costs thread, not coverage.
+
+mod piles;
 
 use laidwork_geometry::{FillRule, Join, Polygon, Region, Ring};
 use laidwork_plan::Rect;
+use piles::{Above, piles};
 use rayon::prelude::*;
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
@@ -63,6 +66,8 @@ pub struct CoverShape {
     pub hides: bool,
     /// Whether what later shapes hide of it may be taken away.
     pub may_be_cut: bool,
+    /// Whether all of it is kept, though cut back, while any of it shows.
+    pub stays_whole: bool,
     /// How far what is left reaches under what hides it, mm.
     pub overlap: f64,
 }
@@ -80,17 +85,16 @@ pub struct Cut {
 /// under their outlines.
 pub fn knock_out(shapes: &[CoverShape]) -> Vec<Cut> {
     let mut covers = Covers::new(shapes);
-    let asked: Vec<(Vec<(usize, usize)>, usize)> = shapes
-        .par_iter()
-        .enumerate()
-        .map(|(i, shape)| {
-            let above = if shape.may_be_cut { covers.above(i, &shape.region) } else { Vec::new() };
-            let edges = above.iter().map(|&cover| covers.edges(cover)).sum();
-            (above, edges)
-        })
-        .collect();
+    let piled = piles(&covers);
+    let above = |(i, piled): (usize, &Above)| match piled {
+        Above::All => Vec::new(),
+        Above::Some(above) => above.clone(),
+        Above::Few => covers.above(i),
+    };
+    let asked: Vec<Vec<(usize, usize)>> = piled.par_iter().enumerate().map(above).collect();
     let mut edges_left = 5 * MOST_EDGES;
-    let mut cut_by = |(above, edges): (Vec<(usize, usize)>, usize)| {
+    let mut cut_by = |above: Vec<(usize, usize)>| {
+        let edges: usize = above.iter().map(|&cover| covers.edges(cover)).sum();
         if edges > MOST_EDGES.min(edges_left) {
             return Vec::new();
         }
@@ -99,11 +103,13 @@ pub fn knock_out(shapes: &[CoverShape]) -> Vec<Cut> {
     };
     let cut_by: Vec<Vec<(usize, usize)>> = asked.into_iter().map(&mut cut_by).collect();
     covers.shrink(&cut_by);
-    let cut = |(shape, above): (&CoverShape, &Vec<(usize, usize)>)| match above.as_slice() {
-        [] => Cut { region: shape.region.clone(), hidden_by: Region::default() },
-        above => covers.cut(&shape.region, above, rim(shape)),
+    let cut = |i: usize| match (&piled[i], cut_by[i].as_slice()) {
+        (Above::All, _) => Cut::default(),
+        (_, []) => Cut { region: shapes[i].region.clone(), hidden_by: Region::default() },
+        (Above::Some(_), above) => covers.cut(i, above, true),
+        (Above::Few, above) => covers.cut(i, above, false),
     };
-    shapes.par_iter().zip(&cut_by).map(cut).collect()
+    (0..shapes.len()).into_par_iter().map(cut).collect()
 }
 
 /// The rim of a shape under what hides it, mm.
@@ -111,7 +117,13 @@ fn rim(shape: &CoverShape) -> f64 {
     if shape.overlap.is_finite() { shape.overlap.max(0.0) } else { 1.0 }
 }
 
-type Entry = GeomWithData<Rectangle<[f64; 2]>, (usize, usize)>;
+/// A polygon of a cover by its bounds and the place of its shape among all, so that those after another are found alone.
+type Entry = GeomWithData<Rectangle<[f64; 3]>, (usize, usize)>;
+
+/// Where entries of shapes from `first` on lie that meet `bounds`.
+fn box_of(bounds: Rect, first: usize) -> AABB<[f64; 3]> {
+    AABB::from_corners([bounds.x0, bounds.y0, first as f64 - 0.5], [bounds.x1, bounds.y1, f64::MAX])
+}
 
 /// The polygons of all shapes that hide others.
 struct Covers<'a> {
@@ -131,15 +143,26 @@ impl<'a> Covers<'a> {
             false => Vec::new(),
         };
         let sizes: Vec<Vec<(f64, Option<Rect>)>> = shapes.par_iter().map(of_shape).collect();
-        let mut entries = Vec::new();
-        for (i, sizes) in sizes.iter().enumerate() {
-            for (k, (_, bounds)) in sizes.iter().enumerate() {
-                if let Some(b) = bounds.filter(|b| b.is_finite()) {
-                    entries.push(GeomWithData::new(Rectangle::from_corners([b.x0, b.y0], [b.x1, b.y1]), (i, k)));
-                }
-            }
-        }
-        Covers { shapes, sizes, shrunk: Vec::new(), index: RTree::bulk_load(entries) }
+        let mut covers = Covers { shapes, sizes, shrunk: Vec::new(), index: RTree::new() };
+        covers.index = RTree::bulk_load((0..shapes.len()).flat_map(|i| covers.entries(i)).collect());
+        covers
+    }
+
+    /// The polygons of a shape as the index knows them.
+    fn entries(&self, shape: usize) -> impl Iterator<Item = Entry> {
+        let entry = move |(k, (_, bounds)): (usize, &(f64, Option<Rect>))| {
+            let b = bounds.filter(|b| b.is_finite())?;
+            let at = shape as f64;
+            Some(GeomWithData::new(Rectangle::from_corners([b.x0, b.y0, at], [b.x1, b.y1, at]), (shape, k)))
+        };
+        self.sizes[shape].iter().enumerate().filter_map(entry)
+    }
+
+    /// The polygons (shape, polygon) after shape `i` that its bounds meet, in no order.
+    fn about(&self, i: usize) -> impl Iterator<Item = (usize, usize)> {
+        let bounds = self.shapes[i].region.bounds().filter(|b| b.is_finite());
+        let found = bounds.map(|bounds| self.index.locate_in_envelope_intersecting(box_of(bounds, i + 1)));
+        found.into_iter().flatten().map(|entry| entry.data)
     }
 
     /// Makes the shapes that each is cut by smaller, as the rim it asks for needs it.
@@ -167,13 +190,12 @@ impl<'a> Covers<'a> {
         Some(&self.shrunk.get(found.ok()?)?.1)
     }
 
-    /// The polygons (shape, polygon) after shape `i` that its bounds meet, in drawing order.
-    fn above(&self, i: usize, region: &Region) -> Vec<(usize, usize)> {
-        let Some(bounds) = region.bounds().filter(|b| b.is_finite()) else { return Vec::new() };
-        let envelope = AABB::from_corners([bounds.x0, bounds.y0], [bounds.x1, bounds.y1]);
-        let found = self.index.locate_in_envelope_intersecting(envelope).map(|entry| entry.data);
+    /// The largest polygons after shape `i` that its bounds meet, in drawing order.
+    fn above(&self, i: usize) -> Vec<(usize, usize)> {
+        let shape = &self.shapes[i];
+        let Some(bounds) = shape.region.bounds().filter(|_| shape.may_be_cut) else { return Vec::new() };
         let mut above: Vec<(f64, (usize, usize))> =
-            found.filter(|cover| cover.0 > i).map(|cover| (self.area_within(cover, bounds), cover)).collect();
+            self.about(i).map(|cover| (self.area_within(cover, bounds), cover)).collect();
         above.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
         let mut left = DEEPEST * bounds.area();
         above.retain(|(area, _)| {
@@ -199,27 +221,43 @@ impl<'a> Covers<'a> {
         self.polygon(cover).map_or(0, |polygon| polygon.rings().map(|ring| ring.points.len()).sum())
     }
 
-    /// `region` without what the polygons `above` hide of it, but for a rim.
-    fn cut(&self, region: &Region, above: &[(usize, usize)], rim: f64) -> Cut {
+    /// Shape `i` without what the polygons `above` hide of it, but for a rim. In a pile they are cut to what lies about it.
+    fn cut(&self, i: usize, above: &[(usize, usize)], in_pile: bool) -> Cut {
+        let region = &self.shapes[i].region;
         let over = above.iter().filter_map(|&cover| self.polygon(cover)).flat_map(Polygon::rings);
-        let hidden_by = joined(over, region);
-        let region = self.without(region, &hidden_by, above, rim);
+        let hidden_by = match in_pile {
+            true => Region::from_rings(&self.about_shape(i, over), FillRule::NonZero),
+            false => joined(over, region),
+        };
+        let region = self.without(i, &hidden_by, above, in_pile);
         Cut { region, hidden_by }
     }
 
-    fn without(&self, region: &Region, hidden_by: &Region, above: &[(usize, usize)], rim: f64) -> Region {
+    fn without(&self, i: usize, hidden_by: &Region, above: &[(usize, usize)], in_pile: bool) -> Region {
+        let shape = &self.shapes[i];
+        let (region, rim) = (&shape.region, rim(shape));
+        let visible = || opened(&region.difference(hidden_by), HAIR);
+        // What shows somewhere is never cut away whole.
+        if shape.stays_whole && (in_pile || !visible().is_empty()) {
+            return region.clone();
+        }
         let mut covers: Vec<usize> = above.iter().map(|cover| cover.0).collect();
         covers.dedup();
         let seam = rim.min(SEAM);
         let hidden = covers.iter().filter_map(|&shape| self.shrunk(seam, shape)).flat_map(Region::rings);
-        let hidden = joined_within(hidden, region, rim);
+        let hidden = match in_pile {
+            true => Region::from_rings(&self.about_shape(i, hidden), FillRule::NonZero),
+            false => joined_within(hidden, region, rim),
+        };
         let hidden = hidden.offset(seam - rim, Join::Round { tolerance: TOLERANCE });
         if hidden.is_empty() {
             return region.clone();
         }
-        let kept = region.difference(&hidden);
-        let visible = opened(&region.difference(hidden_by), HAIR);
-        without_slivers(region, &kept, &visible)
+        let visible = visible();
+        if visible.is_empty() {
+            return Region::default();
+        }
+        without_slivers(region, &region.difference(&hidden), &visible)
     }
 }
 

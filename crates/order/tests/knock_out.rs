@@ -20,7 +20,7 @@ fn star(centre: (f64, f64), inner: f64, outer: f64, points: u32) -> Region {
 }
 
 fn cover(region: Region) -> CoverShape {
-    CoverShape { region, hides: true, may_be_cut: true, overlap: 1.0 }
+    CoverShape { region, hides: true, may_be_cut: true, overlap: 1.0, ..CoverShape::default() }
 }
 
 fn areas(shapes: &[CoverShape]) -> Vec<f64> {
@@ -117,6 +117,7 @@ fn any_shape() -> impl Strategy<Value = CoverShape> {
         hides,
         may_be_cut,
         overlap: 1.0,
+        ..CoverShape::default()
     })
 }
 
