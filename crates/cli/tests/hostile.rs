@@ -298,20 +298,29 @@ fn scattered(i: usize) -> (f64, f64) {
 
 #[test]
 fn piles() {
-    family("discs of colours of their own", &[20, 150, 300], |n| {
+    family("discs of colours of their own", &[20, 150, 1_500], |n| {
         svg(&repeated(n, |i| {
             let (x, y) = scattered(i);
             let (x, y, colour) = (30.0 + 40.0 * x, 30.0 + 40.0 * y, i * 4099 % 0xff_ffff);
             format!(r##"<circle cx="{x:.3}" cy="{y:.3}" r="29" fill="#{colour:06x}"/>"##)
         }))
     });
-    family("wide strokes of one colour", &[20, 100, 200], |n| {
+    family("wide strokes of one colour", &[20, 100, 600], |n| {
         let strokes = repeated(n, |i| {
             let ((a, b), (c, d)) = (scattered(i), scattered(3 * i + 500));
             let [a, b, c, d] = [a, b, c, d].map(|share| 5.0 + 90.0 * share);
             format!(r#"<path d="M{a:.3} {b:.3}L{c:.3} {d:.3}"/>"#)
         });
         svg(&format!(r#"<g fill="none" stroke="red" stroke-width="3">{strokes}</g>"#))
+    });
+    family("turned squares", &[20, 100, 1_500], |n| {
+        svg(&repeated(n, |i| {
+            let ((x, y), (turn, _)) = (scattered(i), scattered(5 * i + 300));
+            let (x, y, turn, colour) = (30.0 + 40.0 * x, 30.0 + 40.0 * y, 90.0 * turn, i * 4099 % 0xff_ffff);
+            format!(
+                r##"<path d="M-20-20h40v40h-40z" fill="#{colour:06x}" transform="translate({x:.3} {y:.3}) rotate({turn:.2})"/>"##
+            )
+        }))
     });
     family("rings of thin strokes", &[10, 60, 150], |n| {
         let rings =
