@@ -109,6 +109,27 @@ fn a_deep_stack_is_cut_by_its_largest_covers() {
     assert!(share(0) < 0.7 && share(199) > 0.99, "{} {}", share(0), share(199));
 }
 
+#[test]
+fn a_pile_covers_what_it_covered_and_sews_little_that_is_hidden() {
+    let place = |i: u32| (f64::from(i * 37 % 101) / 10.0, f64::from(i * 53 % 103) / 10.0);
+    let shapes: Vec<CoverShape> = (0..300).map(|i| cover(star(place(i), 9.0, 9.0, 12))).collect();
+    let cut = regions(&shapes);
+    let all: Vec<Region> = shapes.iter().map(|shape| shape.region.clone()).collect();
+    let (drawn, sewn) = (Region::union_all(&all), Region::union_all(&cut));
+    assert!(drawn.difference(&sewn).area() < 0.01 && sewn.difference(&drawn).area() < 1e-3);
+    let whole = all[299].area();
+    assert!((cut[299].area() - whole).abs() < 1e-6);
+    let left_out = cut.iter().filter(|region| region.is_empty()).count();
+    assert!(left_out > 150, "{left_out}");
+    let area: f64 = cut.iter().map(Region::area).sum();
+    assert!(area < 0.05 * 300.0 * whole, "{area} {whole}");
+    // A layer that keeps its shape is sewn whole where any of it shows, and left out elsewhere.
+    let kept: Vec<CoverShape> = shapes.iter().map(|shape| CoverShape { stays_whole: true, ..shape.clone() }).collect();
+    for ((kept, cut), shape) in regions(&kept).iter().zip(&cut).zip(&shapes) {
+        assert!(kept.is_empty() == cut.is_empty() && (kept.is_empty() || *kept == shape.region));
+    }
+}
+
 fn any_shape() -> impl Strategy<Value = CoverShape> {
     let place = (-15.0..15.0, -15.0..15.0);
     let region = (place, 0.4..6.0, 1.0..3.0, 3..9u32).prop_map(|(c, r, k, n)| star(c, r, r * k, n));
