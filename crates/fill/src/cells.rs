@@ -7,8 +7,10 @@
 //! its rows does the same (`walk_rows`), and is asked to end where the cell
 //! touches its parent.
 
+use crate::angle;
 use crate::chain::Chain;
 use crate::pattern::Pattern;
+use crate::row_map::{Bent, carried};
 use crate::rows::Rows;
 use crate::travel::CLEAR;
 use crate::zones::Cell;
@@ -22,6 +24,11 @@ const TOUCHING: f64 = 0.03;
 /// A step so short goes without travel, mm.
 const STEP: f64 = 1.0;
 
+/// Rows are too short where more than so many of their ends lie on a mm²,
+const CROWDED: f64 = 4.0;
+/// and straight ones stand in for them where they are at most this share as many.
+const WORTH: f64 = 0.75;
+
 const NONE: usize = usize::MAX;
 
 /// What all cells of a shape have in common.
@@ -34,6 +41,8 @@ pub(crate) struct Ground<'a> {
     /// How far rows go beyond the outline, mm; exactly to it when `None`.
     pub(crate) compensation: Option<f64>,
     pub(crate) pattern: Pattern,
+    /// Distance of the rows, mm.
+    pub(crate) spacing: f64,
 }
 
 /// A spanning tree over cells that touch, children before parents.
@@ -110,19 +119,33 @@ impl Tree {
     }
 }
 
+/// The rows of a cell; straight ones, with the cell they fill, where its own would be so short that their ends crowd.
+fn rows_of(cell: &Cell, spacing: f64) -> Option<(Rows<Bent>, Option<Cell>)> {
+    let cut = |cell: &Cell| Rows::new(&cell.flat, Frame::turned(0.0), cell.map.clone(), [cell.spacing.max(1e-3); 2]);
+    let rows = cut(cell)?;
+    let sewn = rows.sewn();
+    if 2.0 * sewn as f64 <= CROWDED * cell.polygon.area() {
+        return Some((rows, None));
+    }
+    let degrees = angle::best_angle(&cell.polygon, spacing);
+    let frame = Frame::turned(degrees);
+    let flat = carried(&cell.polygon, |_| f64::INFINITY, |point| frame.to_frame(point));
+    let straight = Cell { flat, polygon: cell.polygon.clone(), map: Bent::Straight(frame), spacing };
+    match cut(&straight) {
+        Some(other) if (other.sewn() as f64) < WORTH * sewn as f64 => Some((other, Some(straight))),
+        _ => Some((rows, None)),
+    }
+}
+
 /// Lays all cells, ending as near to `ends.end` as can be.
 pub(crate) fn sew(cells: &[Cell], ground: &Ground, ends: Ends, chain: &mut Chain) {
     let tree = Tree::new(cells, ends.end.filter(|p| p.is_finite()));
     let mut ways = Ways { cells, walkers: vec![None; cells.len()], polygon: ground.polygon, shape: None };
     let mut before: Option<usize> = None;
     for &index in &tree.order {
-        let cell = &cells[index];
-        let spacing = cell.spacing.max(1e-3);
-        let Some(mut rows) = Rows::new(&cell.flat, Frame::turned(0.0), cell.map.clone(), [spacing; 2]) else {
-            continue;
-        };
+        let Some((mut rows, straight)) = rows_of(&cells[index], ground.spacing) else { continue };
         if ground.compensation.is_none() {
-            rows.trim(&cell.flat);
+            rows.trim(&straight.as_ref().unwrap_or(&cells[index]).flat);
         }
         if let (Some(over), Some(sure)) = (&ground.keep_out, ground.sure) {
             rows.thin_out_part(over, sure);

@@ -1,6 +1,7 @@
 //! The growing chain of needle points.
 
 use crate::sew_rows::TRAVEL_STITCH;
+use crate::thin::thin_out;
 use crate::travel::{CLEAR, clear_way};
 use kurbo::Point;
 use laidwork_geometry::{Polygon, Region, Walker};
@@ -199,6 +200,11 @@ impl Chain {
                 self.passes.pop();
             }
         }
+    }
+
+    /// Leaves out needle points of each kind where they crowd and the way stays within `chord` of what it was, mm.
+    pub(crate) fn thin_out(&mut self, chord: impl Fn(PassKind) -> Option<f64>) {
+        thin_out(&mut self.passes, chord);
     }
 
     /// The finished passes; none when there is not one whole stitch.

@@ -102,11 +102,6 @@ impl Contour {
         self.loops.is_empty()
     }
 
-    /// How many rings lie inside each other at most.
-    pub(crate) fn levels(&self) -> usize {
-        self.loops.last().map_or(0, |ring| ring.level + 1)
-    }
-
     fn add(&mut self, part: &Polygon, level: usize) -> Vec<usize> {
         let mut added = Vec::new();
         for ring in part.rings().filter(|ring| ring.length() >= LEAST_RING) {

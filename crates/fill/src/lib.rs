@@ -20,6 +20,7 @@ mod sew_rows;
 mod sheet;
 #[cfg(test)]
 mod tests;
+mod thin;
 mod travel;
 mod zones;
 
@@ -239,6 +240,10 @@ fn straight_rows(
     Some(chain)
 }
 
+/// How far rows that bend, and moves that they hide, may lie beside their way for fewer needle points, mm.
+const ROW_CHORD: f64 = 0.03;
+const HIDDEN_CHORD: f64 = 0.08;
+
 /// Rows along rays or guides; nothing when there are none to follow.
 fn bent_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, degrees: f64, ends: Ends) -> Vec<Pass> {
     let spacing = usable_spacing(settings.spacing);
@@ -261,11 +266,13 @@ fn bent_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, deg
         sure: rim.map(|(_, rim)| rim.sure),
         compensation: (!settings.trim_to_outline).then_some(settings.pull_compensation),
         pattern: Pattern::new(settings),
+        spacing,
     };
     let start = ends.start.filter(|p| p.is_finite());
     let mut walker = Walker::with_clearance(polygon, travel::CLEAR);
     let mut rows = Chain::default();
     cells::sew(&cells, &ground, Ends { start: None, ..ends }, &mut rows);
+    rows.thin_out(|kind| (kind == PassKind::Top).then_some(ROW_CHORD));
     let mut chain = Chain::default();
     if let Some(underlay) = &settings.underlay {
         let hidden = beside.without_underlay();
@@ -283,6 +290,7 @@ fn bent_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, deg
         chain.go_by(&mut walker, start, first);
     }
     chain.go_on_with(rows);
+    chain.thin_out(|kind| (kind == PassKind::Travel).then_some(HIDDEN_CHORD));
     if settings.edge == Edge::Run {
         chain.run_round(polygon);
     }
@@ -290,20 +298,21 @@ fn bent_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, deg
 }
 
 /// Spacing of the rows that fill what others leave bare, mm.
-const BARE_SPACING: f64 = 0.25;
+const BARE_SPACING: f64 = 0.28;
 
-/// A shape that is smaller, mm², and has fewer rings inside each other gets straight rows instead: it has no room for
-/// the turns of a ring.
-const SMALL: f64 = 4.0;
-const LEAST_LEVELS: usize = 3;
+/// A smaller shape, mm², gets straight rows instead: its rings would be all bends, with a needle point at every step.
+const SMALL: f64 = 8.0;
 
 /// Rings inside each other; nothing where the shape is too thin for one.
 fn contour_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, degrees: f64, ends: Ends) -> Vec<Pass> {
     let rim = rim_of(beside, settings);
     let narrowed = rim.map(|(over, rim)| rim.narrowed_along(polygon, over));
     let polygon = narrowed.as_ref().unwrap_or(polygon);
+    if polygon.area() < SMALL {
+        return Vec::new();
+    }
     let contour = Contour::new(polygon, usable_spacing(settings.spacing));
-    if contour.is_empty() || contour.levels() < LEAST_LEVELS && polygon.area() < SMALL {
+    if contour.is_empty() {
         return Vec::new();
     }
     let [start, end] = [ends.start, ends.end].map(|end| end.filter(|p| p.is_finite()));
@@ -311,6 +320,7 @@ fn contour_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, 
     let mut walker = Walker::with_clearance(polygon, travel::CLEAR);
     let mut rings = Chain::default();
     contour.sew(start, end, &pattern, &mut rings, |chain, goal| chain.go_by(&mut walker, None, goal));
+    rings.thin_out(|kind| (kind == PassKind::Top).then_some(ROW_CHORD));
     let mut chain = Chain::default();
     if !settings.open {
         if let Some(underlay) = &settings.underlay {
@@ -324,6 +334,7 @@ fn contour_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, 
         chain.go_by(&mut walker, start, first);
     }
     chain.go_on_with(rings);
+    chain.thin_out(|kind| (kind == PassKind::Travel && !settings.open).then_some(HIDDEN_CHORD));
     if settings.edge == Edge::Run {
         chain.run_round(polygon);
     }

@@ -195,6 +195,12 @@ impl<M: RowMap> Rows<M> {
         chain.put(PassKind::Top, self.place(span, end));
     }
 
+    /// How many rows there are, less the pairs that have not begun where they end.
+    pub(crate) fn sewn(&self) -> usize {
+        let begins = |row: u32| self.map.pair(self.line(row)).map_or(f64::NEG_INFINITY, |pair| pair.begins);
+        self.rows.spans.iter().filter(|span| span.to - begins(span.row) >= LEAST_BEGUN).count()
+    }
+
     /// The rows of a corridor, less the pairs that have not begun where it ends.
     fn begun(&self, corridor: Corridor) -> Vec<Begun> {
         let mut spans = Vec::with_capacity(corridor.rows as usize);

@@ -17,7 +17,7 @@ const JAG: f64 = 0.12;
 const LEAST_PART: f64 = 4.0;
 
 /// So do parts that are thinner on the average, mm.
-const LEAST_WIDTH: f64 = 0.6;
+const LEAST_WIDTH: f64 = 1.0;
 
 /// Part of a shape in one zone: polygon, plane and spacing of its rows.
 #[derive(Clone, Debug)]
@@ -64,11 +64,15 @@ pub(crate) fn parted(
         rest = rest.intersection(&beyond);
     }
     parts.extend(rest.polygons.into_iter().map(|part| (last.max(first), part)));
-    without_small(parts, on_fabric)
+    without_small(parts, lowest, on_fabric)
 }
 
 /// Joins parts that are too small to the neighbour that they share most with, the smallest first.
-fn without_small(parts: Vec<(i32, Polygon)>, on_fabric: impl Fn(&Polygon) -> Polygon) -> Vec<(i32, Polygon)> {
+fn without_small(
+    parts: Vec<(i32, Polygon)>,
+    lowest: i32,
+    on_fabric: impl Fn(&Polygon) -> Polygon,
+) -> Vec<(i32, Polygon)> {
     let (levels, mut polygons): (Vec<i32>, Vec<Polygon>) = parts.into_iter().unzip();
     let touches = touching(&polygons, 1e-3);
     // The area of a part that is small or thin.
@@ -98,8 +102,10 @@ fn without_small(parts: Vec<(i32, Polygon)>, on_fabric: impl Fn(&Polygon) -> Pol
             continue;
         }
         let others = beside[part].iter().map(|&(other, length)| (find(&home, other), length));
-        let near =
-            |other: usize| (levels[other] - levels[part]).abs() <= 1 && (levels[other] < 0) == (levels[part] < 0);
+        // The first zone may grow, but is not given up to the next.
+        let near = |other: usize| {
+            levels[other].abs_diff(levels[part]) <= 1 && (levels[part] != lowest || levels[other] == lowest)
+        };
         let best = others.filter(|&(other, _)| other != part && near(other)).max_by(|a, b| a.1.total_cmp(&b.1));
         let Some((other, _)) = best else { continue };
         let grown = Region::from(polygons[part].clone()).offset(1e-3, Join::Bevel);

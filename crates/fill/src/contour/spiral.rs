@@ -6,7 +6,6 @@ use super::{Contour, NONE};
 use crate::along::{APART, lay, lay_apart};
 use crate::chain::{Chain, SHORTEST};
 use crate::pattern::Pattern;
-use crate::sew_rows::TRAVEL_STITCH;
 use kurbo::Point;
 use laidwork_geometry::NearPoints;
 use laidwork_plan::PassKind;
@@ -25,8 +24,9 @@ const TRIED: usize = 24;
 /// wider than the spacing.
 const CHORD: (f64, f64) = (0.22, 0.06);
 
-/// Farthest a travel along a ring may lie from it, mm.
-const TRAVEL_CHORD: f64 = 0.04;
+/// Longest stitch of a travel along rings, and farthest it may lie from them, mm: rings on both sides of it are laid later.
+const TRAVEL_LONGEST: f64 = 4.0;
+const TRAVEL_CHORD: f64 = 0.08;
 
 /// Where rings of one level meet, how far from the one to the other a way along the one keeps.
 const TOWARDS: f64 = 0.1;
@@ -102,7 +102,7 @@ impl Contour {
                 begin = leaving.start;
                 if here.at(start).distance(here.at(begin)) > SHORTEST {
                     let there = self.under(ring, parent, start, begin);
-                    lay(&there, PassKind::Travel, (TRAVEL_STITCH, TRAVEL_STITCH), TRAVEL_CHORD, chain);
+                    lay(&there, PassKind::Travel, (TRAVEL_LONGEST, TRAVEL_LONGEST), TRAVEL_CHORD, chain);
                 }
                 here.slanting(leaving, &self.loops[parent], &mut way);
             }
@@ -205,7 +205,7 @@ impl Contour {
         }
         let arrive = self.loops[to].nearest(at);
         way.push(self.loops[to].at(arrive));
-        lay(&way, PassKind::Travel, (TRAVEL_STITCH, TRAVEL_STITCH), TRAVEL_CHORD, chain);
+        lay(&way, PassKind::Travel, (TRAVEL_LONGEST, TRAVEL_LONGEST), TRAVEL_CHORD, chain);
         arrive
     }
 

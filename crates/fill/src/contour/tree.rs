@@ -32,8 +32,10 @@ impl Tree {
         let mut children: Vec<Vec<usize>> = vec![Vec::new(); count];
         for &ring in found.iter().rev() {
             weight[ring] += contour.loops[ring].length();
-            children[ring].sort_by(|&a, &b| f64::total_cmp(&weight[a], &weight[b]).then(a.cmp(&b)));
-            tree.last_child[ring] = children[ring].last().copied().unwrap_or(NONE);
+            let heaviest = |a: &&usize, b: &&usize| f64::total_cmp(&weight[**a], &weight[**b]).then(a.cmp(b));
+            let last = children[ring].iter().max_by(heaviest).copied().unwrap_or(NONE);
+            contour.in_turn(ring, last, &mut children[ring]);
+            tree.last_child[ring] = last;
             if tree.parent[ring] != NONE {
                 weight[tree.parent[ring]] += weight[ring];
                 children[tree.parent[ring]].push(ring);
@@ -49,5 +51,35 @@ impl Tree {
             }
         }
         Some(tree)
+    }
+}
+
+impl Contour {
+    /// Sorts the children of a ring as they lie along it, so that moves from one to the next go round it once at
+    /// most, and `last` comes last.
+    fn in_turn(&self, ring: usize, last: usize, children: &mut Vec<usize>) {
+        if children.len() < 3 {
+            children.sort_by_key(|&child| (child == last, child));
+            return;
+        }
+        let length = self.loops[ring].length().max(1e-9);
+        let place = |child: usize| {
+            let places = self.beside[ring].iter().find(|beside| beside.ring == child).map(|beside| &beside.places[..]);
+            places.and_then(|places| places.get(places.len() / 2)).copied().unwrap_or(0.0)
+        };
+        let end = place(last);
+        let mut ahead: Vec<(f64, usize)> = children
+            .iter()
+            .filter(|&&child| child != last)
+            .map(|&child| ((place(child) - end).rem_euclid(length), child))
+            .collect();
+        ahead.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        // The wider gap beside the last one is left out.
+        let (first, final_one) = (ahead[0].0, length - ahead[ahead.len() - 1].0);
+        if first < final_one {
+            ahead.reverse();
+        }
+        children.clear();
+        children.extend(ahead.into_iter().map(|(_, child)| child).chain([last]));
     }
 }
