@@ -16,7 +16,7 @@ pub(crate) const TRAVEL_STITCH: f64 = 2.5;
 const ASIDE: f64 = 0.05;
 
 /// Farthest a row that bends may lie from its stitches, mm; and a ray, beside which others swing alike.
-const CHORD: f64 = 0.025;
+const CHORD: f64 = 0.04;
 const RAY_CHORD: f64 = 0.05;
 
 /// Farthest a travel under a row that bends may lie from it, mm.

@@ -17,7 +17,7 @@ const JAG: f64 = 0.12;
 const LEAST_PART: f64 = 4.0;
 
 /// So do parts that are thinner on the average, mm.
-const LEAST_WIDTH: f64 = 1.0;
+const LEAST_WIDTH: f64 = 0.6;
 
 /// Part of a shape in one zone: polygon, plane and spacing of its rows.
 #[derive(Clone, Debug)]
@@ -102,9 +102,11 @@ fn without_small(
             continue;
         }
         let others = beside[part].iter().map(|&(other, length)| (find(&home, other), length));
-        // The first zone may grow, but is not given up to the next.
+        // The first zone may grow, but is not given up to the next; nor are those where rows have spread to those where
+        // they have drawn together.
         let near = |other: usize| {
-            levels[other].abs_diff(levels[part]) <= 1 && (levels[part] != lowest || levels[other] == lowest)
+            let alike = (levels[other] < 0) == (levels[part] < 0);
+            levels[other].abs_diff(levels[part]) <= 1 && (alike || levels[other] == lowest)
         };
         let best = others.filter(|&(other, _)| other != part && near(other)).max_by(|a, b| a.1.total_cmp(&b.1));
         let Some((other, _)) = best else { continue };
