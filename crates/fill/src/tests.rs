@@ -233,8 +233,8 @@ proptest! {
             let found = Picture::new(polygon, &passes).count(polygon);
             (all, bare, showing) = (all + found.0, bare + found.1, showing + found.2);
         }
-        prop_assert!(trim || bare as f64 <= 0.004 * all as f64 + 20.0, "{bare} of {all} dots are bare");
-        prop_assert!(trim || showing as f64 <= 0.015 * all as f64 + 20.0, "{showing} of {all} dots show what lies under");
+        prop_assert!(trim || bare as f64 <= 0.002 * all as f64 + 10.0, "{bare} of {all} dots are bare");
+        prop_assert!(trim || showing as f64 <= 0.008 * all as f64 + 10.0, "{showing} of {all} dots show what lies under");
     }
 }
 
