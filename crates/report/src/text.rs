@@ -56,7 +56,10 @@ impl Report {
         )?;
         let Some(order) = self.order else { return Ok(()) };
         let [here, drawn, least] = [order.seconds, order.drawing_order_seconds, order.lower_bound].map(time);
-        writeln!(out, "order     reckoned from areas, before sewing: {here}; as drawn {drawn}, and no order less than {least}")
+        writeln!(
+            out,
+            "order     reckoned from areas, before sewing: {here}; as drawn {drawn}, and no order less than {least}"
+        )
     }
 
     fn write_materials(&self, out: &mut String) -> std::fmt::Result {

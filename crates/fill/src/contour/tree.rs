@@ -1,6 +1,7 @@
 //! In which order rings are laid.
 
-use super::{Contour, NONE};
+use super::{Beside, Contour, NONE};
+use std::collections::BTreeMap;
 
 /// A spanning tree of a connected part, and the order of laying.
 pub(super) struct Tree {
@@ -63,10 +64,9 @@ impl Contour {
             return;
         }
         let length = self.loops[ring].length().max(1e-9);
-        let place = |child: usize| {
-            let places = self.beside[ring].iter().find(|beside| beside.ring == child).map(|beside| &beside.places[..]);
-            places.and_then(|places| places.get(places.len() / 2)).copied().unwrap_or(0.0)
-        };
+        let middle = |beside: &Beside| beside.places.get(beside.places.len() / 2).map(|place| (beside.ring, *place));
+        let places: BTreeMap<usize, f64> = self.beside[ring].iter().filter_map(middle).collect();
+        let place = |child: usize| places.get(&child).copied().unwrap_or(0.0);
         let end = place(last);
         let mut ahead: Vec<(f64, usize)> = children
             .iter()
