@@ -8,12 +8,11 @@ use laidwork_gcode::Settings;
 use laidwork_list::{Digits, WriteOptions, rounded};
 use laidwork_plan::{Plan, Warning};
 use miette::{IntoDiagnostic, Result, miette};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 /// Runs the command.
 pub fn run(args: Convert) -> Result<Verdict> {
     let kinds = args.output.iter().map(|path| kind_of(path)).collect::<Result<Vec<_>>>()?;
-    output::keep([args.list.as_path()], args.output.iter().map(PathBuf::as_path))?;
     let settings = settings(&args.machine)?;
     let mut warnings = Vec::new();
     let (plan, comments) = input::list_for_machine(&args.list, &settings, &mut warnings)?;

@@ -2,13 +2,14 @@
 
 use crate::args::Reading;
 use crate::output::{self, Kind};
-use crate::show;
+use crate::{reads, show};
 use laidwork_drawing::{Drawing, Fonts, Options};
 use laidwork_engine::Recipe;
 use laidwork_plan::{Plan, Warning};
 use miette::{IntoDiagnostic, Result, WrapErr, miette};
-use std::io::Cursor;
-use std::path::Path;
+use std::fs;
+use std::io::{self, Cursor};
+use std::path::{Path, PathBuf};
 
 /// No drawing or list larger than this is read, bytes.
 const LARGEST_FILE: u64 = 1_000_000_000;
@@ -120,11 +121,31 @@ pub fn composition(
     Ok(laidwork_engine::compose(drawings, &recipe.places, hoop).take(warnings))
 }
 
+/// The files that fonts are read from: those named, and those in the folders named.
+pub fn font_files(fonts: &[PathBuf]) -> Result<Vec<PathBuf>> {
+    let mut files = Vec::new();
+    for font in fonts {
+        if font.is_dir() {
+            let entries = fs::read_dir(font).and_then(Iterator::collect::<io::Result<Vec<_>>>).into_diagnostic()?;
+            let mut inside: Vec<PathBuf> = entries.into_iter().map(|entry| entry.path()).collect();
+            inside.retain(|path| path.is_file());
+            inside.sort();
+            files.extend(inside);
+        } else {
+            files.push(font.clone());
+        }
+    }
+    Ok(files)
+}
+
 /// How drawings are to be read, but for their size.
 pub fn options(reading: &Reading, warnings: &mut Vec<Warning>) -> Result<Options> {
     let fonts = match reading.font.as_slice() {
         [] => Fonts::none(),
-        paths => Fonts::load(paths).into_diagnostic()?.take(warnings),
+        paths => {
+            font_files(paths)?.iter().for_each(|file| reads::note(file));
+            Fonts::load(paths).into_diagnostic()?.take(warnings)
+        }
     };
     Ok(Options { fonts, texts: reading.text.clone(), ..Options::default() })
 }

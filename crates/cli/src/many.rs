@@ -3,10 +3,13 @@
 //! A row that cannot be sewn is told and passed over. What is done is kept in a
 //! journal beside the files, so that the same command takes up a run that was cut short.
 
+mod progress;
+
+use self::progress::Progress;
 use crate::args::Many;
 use crate::output::{self, Kind};
 use crate::sew::{self, Rendering};
-use crate::{Verdict, convert, input, show, whole};
+use crate::{Verdict, convert, input, reads, show, whole};
 use laidwork_drawing::Options;
 use laidwork_many::{
     Done, Figures, FileHash, Fingerprint, Journal, Named, Row, State, SummaryRow, Table, Template, file_names, hash,
@@ -17,11 +20,10 @@ use laidwork_recipe::Recipe;
 use miette::{IntoDiagnostic, Result, WrapErr, miette};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
-use std::fs::{self, File};
-use std::io::{self, IsTerminal, Write};
+use std::fs;
+use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
-use std::time::Instant;
 
 /// Where it is written what is done.
 const JOURNAL: &str = ".laidwork-many.jsonl";
@@ -40,11 +42,19 @@ pub fn run(args: Many) -> Result<Verdict> {
     let mut warnings = Vec::new();
     let work = Work::new(&args, &mut warnings)?;
     show::warnings(&warnings);
+    let journal_path = work.folder.join(JOURNAL);
+    let summary_path = work.folder.join(format!("{SUMMARY}.csv"));
+    let names = file_names(work.table.rows(), &work.name, &[SUMMARY]);
+    work.note_placed();
+    reads::keep([journal_path.as_path(), &summary_path])?;
+    for named in names.iter().flatten() {
+        for kind in &work.kinds {
+            reads::keep([work.file(named, *kind).as_path()])?;
+        }
+    }
     output::make_folder(&work.folder)?;
     whole::sweep(&work.folder);
-    let journal_path = work.folder.join(JOURNAL);
     let before = if args.afresh { Journal::default() } else { journal(&journal_path)? };
-    let names = file_names(work.table.rows(), &work.name, &[SUMMARY]);
     let progress = Progress::new(work.table.rows().len(), &journal_path)?;
     let results: Vec<(State, Result<Done, String>)> = work
         .table
@@ -75,8 +85,8 @@ pub fn run(args: Many) -> Result<Verdict> {
         .zip(results)
         .map(|((row, name), result)| told(row, name, result))
         .collect();
-    output::write(&work.folder.join(format!("{SUMMARY}.csv")), summary_csv(&summary).as_bytes())?;
-    tell(&work, &names, &summary)
+    output::write(&summary_path, summary_csv(&summary).as_bytes())?;
+    tell(&work, &names, &summary, &summary_path)
 }
 
 /// Everything that all rows share.
@@ -170,6 +180,31 @@ impl Work {
         })
     }
 
+    /// Where a file of a row is written.
+    fn file(&self, named: &Named, kind: Kind) -> PathBuf {
+        self.folder.join(file_name(named, kind))
+    }
+
+    /// Notes as read, before anything is written, the drawings that the recipes of all rows place.
+    fn note_placed(&self) {
+        let Some((path, text, template)) = &self.recipe else { return };
+        if !text.contains("place") {
+            return;
+        }
+        let folder = path.parent().unwrap_or(Path::new(""));
+        let rows =
+            if template.has_placeholders() { self.table.rows() } else { self.table.rows().get(..1).unwrap_or(&[]) };
+        rows.par_iter().for_each(|row| {
+            let Ok(text) = template.fill(row) else { return };
+            let Ok(recipe) = input::recipe_text(&text, "", &mut Vec::new()) else { return };
+            recipe
+                .places
+                .iter()
+                .filter_map(|place| place.drawing.as_ref())
+                .for_each(|file| reads::note(&folder.join(file)));
+        });
+    }
+
     /// Sews one row, unless it is done already.
     fn row(&self, row: &Row, named: &Named, before: &Journal, progress: &Progress) -> Result<(State, Done)> {
         let mut warnings = Vec::new();
@@ -204,13 +239,12 @@ impl Work {
         })?;
         let mut files = Vec::with_capacity(self.kinds.len());
         for kind in &self.kinds {
-            let file = format!("{}{}", named.name, kind.ending());
             let content = match kind {
                 Kind::Gcode => convert::bytes(&sewn.plan, *kind, &self.machine, &mut warnings)?,
                 _ => sewn.to_bytes(*kind)?,
             };
-            output::write(&self.folder.join(&file), &content)?;
-            files.push(FileHash { file, sha256: hash(&content) });
+            output::write(&self.file(named, *kind), &content)?;
+            files.push(FileHash { file: file_name(named, *kind), sha256: hash(&content) });
         }
         let done = Done { name: named.name.clone(), fingerprint, files, figures: figures(&sewn, &warnings) };
         progress.note(&done)?;
@@ -289,6 +323,11 @@ impl Work {
     }
 }
 
+/// What a file of a row is called.
+fn file_name(named: &Named, kind: Kind) -> String {
+    format!("{}{}", named.name, kind.ending())
+}
+
 /// All that decides the designs beside drawing, recipe and texts.
 fn setting(args: &Many) -> Result<String> {
     let mut setting = format!("{} {:?} {:?}", env!("CARGO_PKG_VERSION"), args.reading.width, args.reading.height);
@@ -298,16 +337,8 @@ fn setting(args: &Many) -> Result<String> {
     if args.write.contains(&Kind::Gcode) {
         setting.push_str(&format!("{:?}", args.machine));
     }
-    for font in &args.reading.font {
-        let mut files = vec![font.clone()];
-        if font.is_dir() {
-            let entries = fs::read_dir(font).and_then(Iterator::collect::<io::Result<Vec<_>>>).into_diagnostic()?;
-            files = entries.into_iter().map(|entry| entry.path()).filter(|path| path.is_file()).collect();
-            files.sort();
-        }
-        for file in files {
-            setting.push_str(&hash(&input::bytes(&file)?));
-        }
+    for file in input::font_files(&args.reading.font)? {
+        setting.push_str(&hash(&input::bytes(&file)?));
     }
     Ok(setting)
 }
@@ -364,7 +395,12 @@ fn told(row: &Row, name: &Result<Named, laidwork_many::Error>, result: (State, R
 }
 
 /// Tells what came of the run, and whether all is well.
-fn tell(work: &Work, names: &[Result<Named, laidwork_many::Error>], summary: &[SummaryRow]) -> Result<Verdict> {
+fn tell(
+    work: &Work,
+    names: &[Result<Named, laidwork_many::Error>],
+    summary: &[SummaryRow],
+    summary_path: &Path,
+) -> Result<Verdict> {
     for (row, named) in work.table.rows().iter().zip(names) {
         if let Ok(Named { name, meets: Some(other) }) = named {
             let as_what = if *other == 0 { "the summary".to_owned() } else { format!("row {other}") };
@@ -407,7 +443,7 @@ fn tell(work: &Work, names: &[Result<Named, laidwork_many::Error>], summary: &[S
         if summary.len() == 1 { "row" } else { "rows" },
         count(State::Sewn),
         count(State::Kept),
-        work.folder.join(format!("{SUMMARY}.csv")).display(),
+        summary_path.display(),
     );
     output::print(text.as_bytes())?;
     Ok(if bad + failed == 0 { Verdict::Passed } else { Verdict::Failed })
@@ -427,55 +463,4 @@ fn repeated<'a>(texts: impl Iterator<Item = (usize, &'a str)>) -> Vec<(&'a str, 
         }
     }
     order
-}
-
-/// How far the run is: noted in the journal, and shown when somebody watches.
-struct Progress {
-    state: Mutex<ProgressState>,
-    rows: usize,
-    started: Instant,
-    is_watched: bool,
-}
-
-struct ProgressState {
-    journal: File,
-    done: usize,
-    bad: usize,
-    shown: Option<Instant>,
-}
-
-impl Progress {
-    fn new(rows: usize, journal: &Path) -> Result<Progress> {
-        let opened = File::options().create(true).append(true).open(journal);
-        let mut journal = opened.into_diagnostic().wrap_err_with(|| format!("cannot write {}", journal.display()))?;
-        // A line that an earlier run left unfinished must not swallow the next one.
-        journal.write_all(b"\n").into_diagnostic()?;
-        let state = ProgressState { journal, done: 0, bad: 0, shown: None };
-        Ok(Progress { state: Mutex::new(state), rows, started: Instant::now(), is_watched: io::stderr().is_terminal() })
-    }
-
-    /// Notes that a row is done; its files are there.
-    fn note(&self, done: &Done) -> Result<()> {
-        let mut state = self.state.lock().unwrap_or_else(PoisonError::into_inner);
-        state.journal.write_all(done.line().as_bytes()).into_diagnostic().wrap_err("cannot write the journal")
-    }
-
-    fn step(&self, what: State) {
-        let mut state = self.state.lock().unwrap_or_else(PoisonError::into_inner);
-        state.done += 1;
-        state.bad += usize::from(what == State::Bad);
-        let due = state.shown.is_none_or(|shown| shown.elapsed().as_millis() > 100);
-        if self.is_watched && due {
-            let left = self.started.elapsed().as_secs_f64() / state.done as f64 * (self.rows - state.done) as f64;
-            let bad = if state.bad > 0 { format!(", {} bad", state.bad) } else { String::new() };
-            output::say(&format!("\r\x1b[K{} of {} rows{bad}, {left:.0} s left", state.done, self.rows));
-            state.shown = Some(Instant::now());
-        }
-    }
-
-    fn end(&self) {
-        if self.is_watched {
-            output::say("\r\x1b[K");
-        }
-    }
 }

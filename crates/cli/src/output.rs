@@ -1,6 +1,7 @@
 //! Where results go: files written whole or not at all, or standard output.
 
 use crate::colourways::SHEETS;
+use crate::reads;
 use crate::whole::{self, Content, Unwritten};
 use miette::{IntoDiagnostic, Result, WrapErr, miette};
 use std::fs;
@@ -129,14 +130,6 @@ pub fn expand(outputs: &[PathBuf], stem: &str, more: &[Kind]) -> Result<Vec<(Pat
     Ok(files)
 }
 
-/// Refuses to write over what is read.
-pub fn keep<'a>(inputs: impl IntoIterator<Item = &'a Path>, outputs: impl IntoIterator<Item = &'a Path>) -> Result<()> {
-    let there = |path: &Path| fs::canonicalize(path).ok();
-    let inputs: Vec<PathBuf> = inputs.into_iter().filter_map(there).collect();
-    let lost = outputs.into_iter().find(|path| there(path).is_some_and(|path| inputs.contains(&path)));
-    lost.map_or(Ok(()), |path| Err(miette!("{} is read here; choose another name for what is written", path.display())))
-}
-
 /// Makes the folder `path` and those it lies in, where they are not there.
 pub fn make_folder(path: &Path) -> Result<()> {
     fs::create_dir_all(path).into_diagnostic().wrap_err_with(|| format!("cannot make the folder {}", path.display()))
@@ -148,7 +141,20 @@ pub fn write(path: &Path, content: &[u8]) -> Result<()> {
 }
 
 /// Writes every file or none (see [`whole`]), then what goes to standard output.
+///
+/// # Errors
+/// When a file was read by this run, or cannot be written.
 pub fn write_all(files: &[(&Path, Content<'_>)]) -> Result<()> {
+    reads::keep(files.iter().map(|(path, _)| *path))?;
+    put(files)
+}
+
+/// Writes `content` over a file that this run has read, as [`write()`] does otherwise: for a command whose task it is.
+pub fn rewrite(path: &Path, content: &[u8]) -> Result<()> {
+    put(&[(path, Content::Bytes(content))])
+}
+
+fn put(files: &[(&Path, Content<'_>)]) -> Result<()> {
     let (standard, named): (Vec<_>, Vec<_>) = files.iter().copied().partition(|(path, _)| is_standard(path));
     whole::write(&named).map_err(|Unwritten { path, cause }| {
         let told: Result<()> = Err(cause).into_diagnostic();
@@ -175,12 +181,13 @@ pub fn say(text: &str) {
     let _ = io::stderr().lock().write_all(text.as_bytes());
 }
 
-/// Reads the whole of `path`, at most `limit` bytes; `-` is standard input.
+/// Reads the whole of `path`, at most `limit` bytes; `-` is standard input. Nothing is written over it then.
 pub fn read(path: &Path, limit: u64) -> Result<Vec<u8>> {
     let mut bytes = Vec::new();
     let read = if is_standard(path) {
         io::Read::read_to_end(&mut io::Read::take(io::stdin().lock(), limit + 1), &mut bytes)
     } else {
+        reads::note(path);
         fs::File::open(path).and_then(|file| io::Read::read_to_end(&mut io::Read::take(file, limit + 1), &mut bytes))
     };
     read.into_diagnostic().wrap_err_with(|| format!("cannot read {}", path.display()))?;

@@ -4,7 +4,7 @@ use crate::args::Report as Args;
 use crate::output::{self, Kind};
 use crate::progress::Progress;
 use crate::whole::Content;
-use crate::{Verdict, input, sew, show, view};
+use crate::{Verdict, input, reads, sew, show, view};
 use laidwork_engine::{prediction, report_settings};
 use laidwork_predict::Prediction;
 use laidwork_report::report;
@@ -19,11 +19,10 @@ pub fn run(args: Args) -> Result<Verdict> {
         return Ok(Verdict::Passed);
     }
     let kinds = args.output.iter().map(|path| kind_of(path)).collect::<Result<Vec<Kind>>>()?;
-    let inputs = args.drawing.as_deref().into_iter().chain(args.recipe.as_deref());
-    output::keep(inputs, args.output.iter().map(PathBuf::as_path))?;
     let mut warnings = Vec::new();
     let (_, recipe, drawing) =
         sew::given(args.drawing.as_deref(), args.recipe.as_deref(), &args.reading, &mut warnings)?;
+    reads::keep(args.output.iter().map(PathBuf::as_path))?;
     let mut progress = Progress::start("sewing");
     let sewn = laidwork_engine::sew(&drawing, &recipe).map_err(input::diagnostics);
     progress.end();

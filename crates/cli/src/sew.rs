@@ -4,7 +4,7 @@ use crate::args::{Reading, Sew};
 use crate::output::{self, Kind};
 use crate::progress::Progress;
 use crate::whole::Content;
-use crate::{Verdict, colourways, input, show, view};
+use crate::{Verdict, colourways, input, reads, show, view};
 use laidwork_engine::{Drawing, Recipe, pace, report_settings, sew};
 use laidwork_plan::{Plan, Warning};
 use laidwork_report::{Report, report};
@@ -36,8 +36,7 @@ pub fn run(args: Sew) -> Result<Verdict> {
     };
     let sheets = if recipe.colourways.is_empty() || args.colourway.is_some() { &[] } else { &colourways::SHEETS[..] };
     let files = output::expand(&args.output, &stem, sheets)?;
-    let inputs = args.drawing.as_deref().into_iter().chain(args.recipe.as_deref());
-    output::keep(inputs, files.iter().map(|(path, _)| path.as_path()))?;
+    reads::keep(files.iter().map(|(path, _)| path.as_path()))?;
     let mut progress = Progress::start("sewing");
     let sewn = sewn(&drawing, &recipe, &mut warnings);
     if let Ok(sewn) = &sewn {

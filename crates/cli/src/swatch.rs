@@ -3,10 +3,11 @@
 use crate::args::Swatch as Args;
 use crate::output::{self, Kind};
 use crate::whole::Content;
-use crate::{Verdict, input, sew, show};
+use crate::{Verdict, edited, input, sew, show};
 use laidwork_gcode::Hoop;
 use laidwork_swatch::{Wishes, design, fit, read};
 use miette::{IntoDiagnostic, Result, WrapErr, miette};
+use std::fs;
 use std::path::{Path, PathBuf};
 
 /// No table of measurements larger than this is read, bytes.
@@ -50,13 +51,14 @@ fn written(args: &Args) -> Result<Verdict> {
     output::make_folder(&folder)?;
     let table = folder.join("swatch.csv");
     let csv = swatch.to_csv(&rendering.plan);
-    if table.exists() && output::read(&table, LARGEST_TABLE)? != csv.as_bytes() {
+    if fs::read(&table).is_ok_and(|there| there != csv.as_bytes()) {
         return Err(miette!(
             help = "name another folder with -o, or move the table away",
             "{} is there already and may hold readings",
             table.display()
         ));
     }
+    edited::keep(&folder.join("swatch.toml"), |there| there == recipe_text.as_bytes())?;
     let mut files: Vec<(PathBuf, Vec<u8>)> = vec![
         (folder.join("swatch.svg"), svg.into_bytes()),
         (folder.join("swatch.toml"), recipe_text.into_bytes()),
@@ -107,7 +109,6 @@ fn wishes(args: &Args) -> Wishes {
 /// Reads measurements and writes the row.
 fn measured(table: &Path, args: &Args) -> Result<Verdict> {
     let out = args.output.as_deref().unwrap_or(Path::new("-"));
-    output::keep([table], [out])?;
     let told = || format!("cannot use {}", table.display());
     let bytes = output::read(table, LARGEST_TABLE)?;
     let measured = read(&bytes).into_diagnostic().wrap_err_with(told)?;
@@ -116,7 +117,7 @@ fn measured(table: &Path, args: &Args) -> Result<Verdict> {
     let name = args.name.clone().unwrap_or_else(|| format!("{}-measured", findings.material));
     let file = table.file_name().unwrap_or(table.as_os_str()).to_string_lossy();
     let rows = findings.to_rows(&name, &file);
-    output::write(out, rows.as_bytes())?;
+    edited::write(out, &rows)?;
     if output::is_standard(out) {
         output::say(&findings.to_text());
     } else {

@@ -3,7 +3,7 @@
 use crate::args::Threads as Args;
 use crate::output::{self, Kind};
 use crate::progress::Progress;
-use crate::{Verdict, input, show};
+use crate::{Verdict, input, reads, show};
 use laidwork_plan::Plan;
 use laidwork_report::{ReportSettings, neighbouring_threads, report};
 use laidwork_thread::{Chart, Choice, Need, Selection, Spool, Wishes, select, selection_schema};
@@ -34,6 +34,7 @@ pub fn run(args: Args) -> Result<Verdict> {
     let mut warnings = Vec::new();
     let recipe = input::recipe(args.recipe.as_deref(), &mut warnings)?;
     let read = input::drawing(drawing, &args.reading, &recipe, &mut warnings)?;
+    reads::keep(args.output.as_deref())?;
     let mut progress = Progress::start("sewing");
     let sewn = laidwork_engine::sew(&read, &recipe).map_err(input::diagnostics)?.take(&mut warnings);
     if sewn.plan.pieces.is_empty() {

@@ -32,5 +32,5 @@ fn save(path: &Path, before: &str, after: &str) -> Result<(), String> {
     if now != before {
         return Err("the recipe was changed by somebody else meanwhile; load the page again".to_owned());
     }
-    output::write(path, after.as_bytes()).map_err(|error| show::error(&error))
+    output::rewrite(path, after.as_bytes()).map_err(|error| show::error(&error))
 }

@@ -2,10 +2,10 @@
 
 use crate::args::View;
 use crate::colourways::{self, SHEETS};
-use crate::output::{self, Kind};
+use crate::output::Kind;
 use crate::progress::Progress;
 use crate::sew::Rendering;
-use crate::{Verdict, input};
+use crate::{Verdict, input, reads};
 use laidwork_plan::Color;
 use laidwork_report::{ReportSettings, report};
 use laidwork_thread::Pace;
@@ -16,9 +16,9 @@ use std::path::{Path, PathBuf};
 /// Runs the command.
 pub fn run(args: View) -> Result<Verdict> {
     let kinds = args.output.iter().map(|path| kind_of(path)).collect::<Result<Vec<_>>>()?;
-    output::keep([args.list.as_path()], args.output.iter().map(PathBuf::as_path))?;
     let progress = Progress::start("reading");
     let plan = input::list(&args.list)?;
+    reads::keep(args.output.iter().map(PathBuf::as_path))?;
     let mut look = look(args.fabric.first().copied(), args.scale);
     look.show = args.show;
     if args.plain {

@@ -48,8 +48,14 @@ fn a_swatch_is_written_measured_and_sewn_with() {
     assert_eq!(code(&read), 0, "{}", said(&read));
     let row = fs::read_to_string(desk.path("row.toml")).unwrap();
     assert!(row.contains("[material.apron]") && row.contains("based_on = \"canvas\""), "{row}");
+    let mine = format!("[design]\nmaterial = \"apron\"\n\n{row}");
+    desk.put("row.toml", &mine);
+    let again = desk.run(&["swatch", "--read", "measured.csv", "--name", "apron", "-o", "row.toml"]);
+    assert_eq!(code(&again), 2);
+    assert!(said(&again).contains("row.toml is there already and may have been edited"), "{}", said(&again));
+    assert_eq!(fs::read_to_string(desk.path("row.toml")).unwrap(), mine);
     desk.put("leaf.svg", desk::LEAF);
-    desk.put("leaf.toml", &format!("[design]\nmaterial = \"apron\"\n\n{row}"));
+    desk.put("leaf.toml", &mine);
     let sewn = desk.run(&["sew", "leaf.svg", "-r", "leaf.toml", "-o", "leaf.stitches"]);
     assert_eq!(code(&sewn), 0, "{}", said(&sewn));
 }
