@@ -51,11 +51,11 @@ pub enum Command {
 /// How a drawing is read.
 #[derive(Debug, Args)]
 pub struct Reading {
-    /// Width of the sewn drawing, mm (the height follows unless it is given too)
-    #[arg(long, value_name = "MM", allow_negative_numbers = true, value_parser = millimetres)]
+    /// Width of the sewn drawing, 1 to 2000 mm (the height follows unless it is given too)
+    #[arg(long, value_name = "MM", allow_negative_numbers = true, value_parser = sewn_size)]
     pub width: Option<f64>,
-    /// Height of the sewn drawing, mm
-    #[arg(long, value_name = "MM", allow_negative_numbers = true, value_parser = millimetres)]
+    /// Height of the sewn drawing, 1 to 2000 mm
+    #[arg(long, value_name = "MM", allow_negative_numbers = true, value_parser = sewn_size)]
     pub height: Option<f64>,
     /// A font file, or a folder of them, for the drawing's text (may be repeated)
     #[arg(long, value_name = "FILE|DIR")]
@@ -88,7 +88,7 @@ pub struct Sew {
     pub output: Vec<PathBuf>,
     #[command(flatten)]
     pub reading: Reading,
-    /// Print the report as JSON
+    /// Print the report as JSON; not while the list goes to standard output
     #[arg(long)]
     pub json: bool,
 }
@@ -140,7 +140,7 @@ pub struct Recipe {
 /// Arguments of `laidwork check`.
 #[derive(Debug, Args)]
 pub struct Check {
-    /// The stitch list (.stitches, .csv or .json); `-` reads standard input
+    /// The stitch list (.stitches, .csv, .json, .gcode or .ngc); `-` reads any but G-code from standard input
     #[arg(value_name = "FILE", required_unless_present = "schema")]
     pub list: Option<PathBuf>,
     /// Print the JSON Schema of reports instead
@@ -154,22 +154,22 @@ pub struct Check {
 /// Arguments of `laidwork view`.
 #[derive(Debug, Args)]
 pub struct View {
-    /// The stitch list (.stitches, .csv or .json); `-` reads standard input
+    /// The stitch list (.stitches, .csv, .json, .gcode or .ngc); `-` reads any but G-code from standard input
     #[arg(value_name = "FILE")]
     pub list: PathBuf,
     /// Where to: .svg, .png, .html or .worksheet.html; .colourways.png or .colourways.html for
     /// every --fabric side by side (may be repeated)
     #[arg(short, long, value_name = "OUT", required = true)]
     pub output: Vec<PathBuf>,
-    /// Colour of the fabric, #rrggbb (may be repeated for a sheet of colourways)
+    /// Colour of the fabric, #rrggbb (may be repeated for a sheet of colourways; other pictures take the first)
     #[arg(long, value_name = "COLOUR")]
     pub fabric: Vec<laidwork_plan::Color>,
     /// Sharpness of a PNG
     #[arg(long, value_name = "PIXELS PER MM", value_parser = millimetres)]
     pub scale: Option<f64>,
-    /// What a picture shows: threads, kinds, order, density or penetrations
-    #[arg(long, value_name = "WHAT", default_value = "threads")]
-    pub show: laidwork_view::Show,
+    /// What an .svg or .png shows: threads, kinds, order, density or penetrations [default: threads]
+    #[arg(long, value_name = "WHAT")]
+    pub show: Option<laidwork_view::Show>,
     /// Fabric of one even colour, without its weave
     #[arg(long)]
     pub plain: bool,
@@ -307,7 +307,7 @@ pub struct List(pub Vec<f64>);
 /// Arguments of `laidwork convert`.
 #[derive(Debug, Args)]
 pub struct Convert {
-    /// The list: .stitches, .csv, .json, .gcode or .ngc; `-` reads a stitch list from standard input
+    /// The list: .stitches, .csv, .json, .gcode or .ngc; `-` reads any but G-code from standard input
     #[arg(value_name = "FILE")]
     pub list: PathBuf,
     /// Where to: the ending decides the kind (.stitches .csv .json .gcode .ngc); `-` is a stitch list on
@@ -370,6 +370,12 @@ fn millimetres(text: &str) -> Result<f64, String> {
         Ok(_) => Err("it must be a number above 0".into()),
         Err(_) => Err("it must be a number with a point, as in 80.5".into()),
     }
+}
+
+/// A number from the least size of a recipe on; the reader of drawings knows the largest.
+fn sewn_size(text: &str) -> Result<f64, String> {
+    millimetres(text)
+        .and_then(|value| if value >= 1.0 { Ok(value) } else { Err("it must be from 1 to 2000 mm".into()) })
 }
 
 /// `1,2,3`, `1..3:3` or `none`.

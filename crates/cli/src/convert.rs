@@ -11,7 +11,8 @@ use miette::{IntoDiagnostic, Result, miette};
 use std::path::Path;
 
 /// Runs the command.
-pub fn run(args: Convert) -> Result<Verdict> {
+pub fn run(mut args: Convert) -> Result<Verdict> {
+    output::once(&mut args.output);
     let kinds = args.output.iter().map(|path| kind_of(path)).collect::<Result<Vec<_>>>()?;
     let settings = settings(&args.machine)?;
     let mut warnings = Vec::new();

@@ -7,6 +7,7 @@ use laidwork_drawing::{Drawing, Fonts, Options};
 use laidwork_engine::Recipe;
 use laidwork_plan::{Plan, Warning};
 use miette::{IntoDiagnostic, Result, WrapErr, miette};
+use std::collections::BTreeSet;
 use std::fs;
 use std::io::{self, Cursor};
 use std::path::{Path, PathBuf};
@@ -77,6 +78,25 @@ pub fn idle_size(reading: &Reading, recipe: &Recipe) -> Option<Warning> {
     asked.iter().any(Option::is_some).then(|| Warning::new(what, advice))
 }
 
+/// A warning where the command names a drawing, and the recipe places only others.
+///
+/// # Errors
+/// When that drawing is not there.
+pub fn idle_drawing(given: Option<&Path>, recipe: &Recipe) -> Result<Option<Warning>> {
+    let Some(path) = given.filter(|_| recipe.places.iter().all(|place| place.drawing.is_some())) else {
+        return Ok(None);
+    };
+    if !output::is_standard(path) {
+        fs::metadata(path).into_diagnostic().wrap_err_with(|| format!("cannot read {}", path.display()))?;
+    }
+    let advice = "leave it out, or take `drawing` out of the `[[place]]` that it is for";
+    Ok(Some(Warning::at(
+        path.display().to_string(),
+        "every `[[place]]` names a drawing of its own, so this one is not sewn",
+        advice,
+    )))
+}
+
 /// Reads a drawing called `file`.
 pub fn read_drawing(bytes: &[u8], file: &str, options: &Options, warnings: &mut Vec<Warning>) -> Result<Drawing> {
     if bytes.starts_with(b"stitch-list ") {
@@ -105,6 +125,7 @@ pub fn composition(
     warnings: &mut Vec<Warning>,
 ) -> Result<Drawing> {
     let folder = recipe_path.parent().unwrap_or(Path::new(""));
+    warnings.extend(idle_drawing(given, recipe)?);
     let mut drawings = Vec::with_capacity(recipe.places.len());
     for place in &recipe.places {
         let path = match &place.drawing {
@@ -115,10 +136,19 @@ pub fn composition(
             })?,
         };
         let options = Options { width: place.width, height: place.height, ..options.clone() };
-        drawings.push(read_drawing(&load(&path)?, &path.display().to_string(), &options, warnings)?);
+        let at = || format!("{}:{}", recipe_path.display(), place.line);
+        let read = load(&path).map_err(|error| match place.drawing {
+            Some(_) => error.wrap_err(format!("{}: the drawing of this place cannot be used", at())),
+            None => error,
+        });
+        drawings.push(read_drawing(&read?, &path.display().to_string(), &options, warnings)?);
     }
     let hoop = recipe.design.hoop.map(laidwork_recipe::Hoop::size);
-    Ok(laidwork_engine::compose(drawings, &recipe.places, hoop).take(warnings))
+    let file = recipe_path.display().to_string();
+    let composed = laidwork_engine::compose(drawings, &recipe.places, hoop, &file);
+    let composed =
+        composed.map_err(|far| miette!(help = laidwork_engine::TooFar::ADVICE, "{file}:{}: {far}", far.line))?;
+    Ok(composed.take(warnings))
 }
 
 /// The files that fonts are read from: those named, and those in the folders named.
@@ -140,6 +170,10 @@ pub fn font_files(fonts: &[PathBuf]) -> Result<Vec<PathBuf>> {
 
 /// How drawings are to be read, but for their size.
 pub fn options(reading: &Reading, warnings: &mut Vec<Warning>) -> Result<Options> {
+    let mut named = BTreeSet::new();
+    if let Some((id, _)) = reading.text.iter().find(|(id, _)| !named.insert(id)) {
+        return Err(miette!("--text {id}=... is given twice; give each text once"));
+    }
     let fonts = match reading.font.as_slice() {
         [] => Fonts::none(),
         paths => {
@@ -156,6 +190,17 @@ pub fn list(path: &Path) -> Result<Plan> {
     Ok(list_for_machine(path, &laidwork_gcode::Settings::default(), &mut Vec::new())?.0)
 }
 
+/// Which form of a list begins like this; nothing else is told apart.
+fn kind_by_content(bytes: &[u8]) -> Kind {
+    if bytes.trim_ascii_start().starts_with(b"{") {
+        Kind::Json
+    } else if bytes.starts_with(b"record,") {
+        Kind::Csv
+    } else {
+        Kind::Stitches
+    }
+}
+
 /// As [`list`], programs read as `settings` say. The number is that of lines that
 /// only people read.
 pub fn list_for_machine(
@@ -164,7 +209,7 @@ pub fn list_for_machine(
     warnings: &mut Vec<Warning>,
 ) -> Result<(Plan, usize)> {
     let bytes = output::read(path, LARGEST_FILE)?;
-    let kind = Kind::asked(path);
+    let kind = if output::is_standard(path) { Some(kind_by_content(&bytes)) } else { Kind::asked(path) };
     let comments = match kind {
         Some(Kind::Stitches) => bytes.split(|byte| *byte == b'\n').filter(|line| line.starts_with(b"#")).count(),
         _ => 0,

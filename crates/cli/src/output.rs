@@ -4,6 +4,7 @@ use crate::colourways::SHEETS;
 use crate::reads;
 use crate::whole::{self, Content, Unwritten};
 use miette::{IntoDiagnostic, Result, WrapErr, miette};
+use std::collections::BTreeSet;
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -127,7 +128,15 @@ pub fn expand(outputs: &[PathBuf], stem: &str, more: &[Kind]) -> Result<Vec<(Pat
             files.push((output.clone(), Kind::of(output)?));
         }
     }
+    let mut named = BTreeSet::new();
+    files.retain(|(path, _)| named.insert(path.clone()));
     Ok(files)
+}
+
+/// What is asked for twice is written once.
+pub fn once(outputs: &mut Vec<PathBuf>) {
+    let mut named = BTreeSet::new();
+    outputs.retain(|path| named.insert(path.clone()));
 }
 
 /// Makes the folder `path` and those it lies in, where they are not there.

@@ -19,6 +19,9 @@ pub fn run(args: Args) -> Result<Verdict> {
         return Ok(Verdict::Passed);
     }
     let kinds = args.output.iter().map(|path| kind_of(path)).collect::<Result<Vec<Kind>>>()?;
+    if args.scale.is_some() && !kinds.contains(&Kind::Png) {
+        return Err(miette!("--scale is the sharpness of a PNG; write a .png with -o, or leave it out"));
+    }
     let mut warnings = Vec::new();
     let (_, recipe, drawing) =
         sew::given(args.drawing.as_deref(), args.recipe.as_deref(), &args.reading, &mut warnings)?;

@@ -21,6 +21,13 @@ const DEMO_RECIPE: &str = include_str!("../../../fixtures/recipes/garden-patch.t
 
 /// Runs the command.
 pub fn run(args: Sew) -> Result<Verdict> {
+    let on_standard_output = args.output.iter().any(|path| output::is_standard(path));
+    if args.json && on_standard_output {
+        return Err(miette::miette!(
+            help = "write the list to a file, or send it on: `laidwork sew ... -o - | laidwork check --json -`",
+            "the list and the report cannot both go to standard output"
+        ));
+    }
     let mut warnings = Vec::new();
     let (stem, recipe, drawing) = if args.demo {
         demo(&args.reading, &mut warnings)?
@@ -51,7 +58,6 @@ pub fn run(args: Sew) -> Result<Verdict> {
     let sheets = colourways::write(&files, &drawing, &recipe, &sewn.look, &warnings);
     progress.end();
     sheets?;
-    let on_standard_output = files.iter().any(|(path, _)| output::is_standard(path));
     print_figures(&sewn.figures, args.json, on_standard_output)?;
     Ok(verdict(&sewn.figures, &warnings))
 }
@@ -177,6 +183,12 @@ impl Rendering {
             Kind::Csv => laidwork_list::to_csv(plan, &mut bytes, options).into_diagnostic()?,
             Kind::Json => laidwork_list::to_json(plan, &mut bytes, options).into_diagnostic()?,
             Kind::Gcode => {
+                if plan.hoop.is_none() {
+                    return Err(miette::miette!(
+                        help = "write `hoop = [WIDTH, HEIGHT]`, its inside in mm, under `[design]` in the recipe",
+                        "the design names no hoop, so nothing keeps the needle from meeting it"
+                    ));
+                }
                 let program = laidwork_gcode::write(plan, &laidwork_gcode::Settings::default()).into_diagnostic()?;
                 bytes = program.value.into_bytes();
             }

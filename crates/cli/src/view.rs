@@ -16,11 +16,12 @@ use std::path::{Path, PathBuf};
 /// Runs the command.
 pub fn run(args: View) -> Result<Verdict> {
     let kinds = args.output.iter().map(|path| kind_of(path)).collect::<Result<Vec<_>>>()?;
+    check_options(&args, &kinds)?;
     let progress = Progress::start("reading");
     let plan = input::list(&args.list)?;
     reads::keep(args.output.iter().map(PathBuf::as_path))?;
     let mut look = look(args.fabric.first().copied(), args.scale);
-    look.show = args.show;
+    look.show = args.show.unwrap_or(look.show);
     if args.plain {
         look.weave = Weave::Plain;
     }
@@ -30,6 +31,25 @@ pub fn run(args: View) -> Result<Verdict> {
     result.write(&files, &progress)?;
     colourways::write_on(&files, &result.plan, &args.fabric, &result.look)?;
     Ok(Verdict::Passed)
+}
+
+/// Refuses options that nothing written looks at.
+fn check_options(args: &View, kinds: &[Kind]) -> Result<()> {
+    let writes = |looking: &[Kind]| kinds.iter().any(|kind| looking.contains(kind));
+    if args.fabric.len() > 1 && !writes(&SHEETS) {
+        return Err(miette!(
+            help = "name one, or write a sheet of all: -o OUT.colourways.png or OUT.colourways.html",
+            "a picture has one --fabric, and {} are named",
+            args.fabric.len()
+        ));
+    }
+    if args.show.is_some() && !writes(&[Kind::Svg, Kind::Png]) {
+        return Err(miette!("--show is for pictures alone; write an .svg or a .png"));
+    }
+    if args.scale.is_some() && !writes(&[Kind::Png, Kind::ColourwaysPng]) {
+        return Err(miette!("--scale is the sharpness of a PNG; write a .png, or leave it out"));
+    }
+    Ok(())
 }
 
 fn kind_of(path: &Path) -> Result<Kind> {

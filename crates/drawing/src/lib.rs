@@ -39,6 +39,7 @@ mod walk;
 pub use error::{Error, Place};
 pub use fonts::Fonts;
 pub use model::{Cap, Drawing, Join, Line, Paint, Shape, Stroke};
+pub use page::LONGEST_SIDE;
 pub use places::{TextPlace, escaped, text_places};
 
 use edit::Edits;

@@ -11,7 +11,7 @@ use kurbo::Rect;
 use laidwork_plan::Warning;
 
 /// The longest side a drawing may be sewn at, mm.
-pub(crate) const LONGEST_SIDE: f64 = 2000.0;
+pub const LONGEST_SIDE: f64 = 2000.0;
 /// A side is over the limit when it is longer by more than this, mm: 2000 mm in px and back is not quite 2000 mm.
 const ROUNDING: f64 = 1e-6;
 

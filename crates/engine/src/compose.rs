@@ -1,6 +1,6 @@
 //! Several drawings in one hoop: sized, mirrored, turned, aligned and repeated.
 
-use laidwork_drawing::{Drawing, Line, Shape, Stroke};
+use laidwork_drawing::{Drawing, LONGEST_SIDE, Line, Shape, Stroke};
 use laidwork_geometry::{Polygon, Region, Ring};
 use laidwork_plan::{Point, Rect, Vec2, Warned, Warning};
 use laidwork_recipe::{Mirror, Place, Repeat};
@@ -58,12 +58,48 @@ impl Motion {
     }
 }
 
+/// What is longer than the limit by no more than this is as long as the limit, mm: sums of lengths in mm are not exact.
+const ROUNDING: f64 = 1e-6;
+
+/// Places that lie farther from each other than anything is sewn.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TooFar {
+    /// Line in the recipe of the place that reaches too far, from 1.
+    pub line: usize,
+    /// Width of all up to there, mm.
+    width: f64,
+    /// Height of all up to there, mm.
+    height: f64,
+}
+
+impl std::error::Error for TooFar {}
+
+impl std::fmt::Display for TooFar {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let TooFar { width, height, .. } = self;
+        write!(f, "with this place the design is {width:.0} x {height:.0} mm, and the limit is {LONGEST_SIDE} mm")
+    }
+}
+
+impl TooFar {
+    /// The way out.
+    pub const ADVICE: &str = "lay the places closer: a smaller `radius`, `step`, `move` or `width`";
+}
+
 /// Puts `drawings` (one for each of `places`, read at its size) into one hoop
 /// of `hoop` mm, centred on the origin.
 ///
 /// Shapes are called `PLACE/SHAPE`, those of copies `PLACE-2/SHAPE` and so on.
-/// Warnings name places that are aligned on something that is not there.
-pub fn compose(drawings: Vec<Drawing>, places: &[Place], hoop: Option<(f64, f64)>) -> Warned<Drawing> {
+/// Warnings name places that are aligned on something that is not there, `file` being the recipe.
+///
+/// # Errors
+/// When the whole is longer than a drawing may be.
+pub fn compose(
+    drawings: Vec<Drawing>,
+    places: &[Place],
+    hoop: Option<(f64, f64)>,
+    file: &str,
+) -> Result<Warned<Drawing>, TooFar> {
     let mut warnings = Vec::new();
     let frame = hoop.map_or(Rect::ZERO, |(width, height)| Rect::from_center_size(Point::ZERO, (width, height)));
     let mut shapes = Vec::new();
@@ -78,7 +114,8 @@ pub fn compose(drawings: Vec<Drawing>, places: &[Place], hoop: Option<(f64, f64)
         let on = match place.on.as_deref() {
             Some(on) => placed.get(on).copied().unwrap_or_else(|| {
                 let what = format!("it is placed on {on:?}, which is no earlier place");
-                warnings.push(Warning::at(&name, what, "name a place above it, or take `on` out"));
+                let advice = "name a place above it, or take `on` out; it lies in the middle of the hoop meanwhile";
+                warnings.push(Warning::at(format!("{file}:{}", place.line), what, advice));
                 frame
             }),
             None => frame,
@@ -91,8 +128,12 @@ pub fn compose(drawings: Vec<Drawing>, places: &[Place], hoop: Option<(f64, f64)
                 free(&name, '-', copy + 1, |name| taken.contains(name) || written.contains(name))
             };
             taken.insert(prefix.clone());
-            shapes.extend(drawing.shapes.iter().map(|shape| moved(shape, &motion, &prefix)));
             let reach = motion.bounds(drawing.rect);
+            let all = bounds.into_iter().chain(whole).fold(reach, |all, so_far| all.union(so_far));
+            if all.width().max(all.height()) > LONGEST_SIDE + ROUNDING {
+                return Err(TooFar { line: place.line, width: all.width(), height: all.height() });
+            }
+            shapes.extend(drawing.shapes.iter().map(|shape| moved(shape, &motion, &prefix)));
             bounds = Some(bounds.map_or(reach, |so_far| so_far.union(reach)));
         }
         title = title.or(drawing.title);
@@ -101,7 +142,7 @@ pub fn compose(drawings: Vec<Drawing>, places: &[Place], hoop: Option<(f64, f64)
             placed.insert(name, bounds);
         }
     }
-    Warned { value: Drawing { title, rect: whole.unwrap_or(frame), shapes }, warnings }
+    Ok(Warned { value: Drawing { title, rect: whole.unwrap_or(frame), shapes }, warnings })
 }
 
 fn moved(shape: &Shape, motion: &Motion, prefix: &str) -> Shape {
@@ -173,7 +214,7 @@ mod tests {
     fn composed(toml: &str, hoop: Option<(f64, f64)>) -> Warned<Drawing> {
         let recipe = laidwork_recipe::parse(toml, "test").unwrap().value;
         let drawing = laidwork_drawing::read(WEDGE, &Default::default()).unwrap().value;
-        compose(vec![drawing; recipe.places.len()], &recipe.places, hoop)
+        compose(vec![drawing; recipe.places.len()], &recipe.places, hoop, "test").unwrap()
     }
 
     /// In tenths of a millimetre.
@@ -233,7 +274,18 @@ mod tests {
 
     #[test]
     fn a_place_on_nothing_is_told() {
-        let composed = composed("[[place]]\non = \"moon\"\n", None);
+        let composed = composed("# where\n[[place]]\non = \"moon\"\n", None);
         assert_eq!(composed.warnings.len(), 1);
+        assert_eq!(composed.warnings[0].place.as_deref(), Some("test:2"));
+    }
+
+    #[test]
+    fn places_too_far_from_each_other_are_refused() {
+        let toml = "[[place]]\n[[place]]\nring = { count = 1000, radius = 2000.0 }\n";
+        let recipe = laidwork_recipe::parse(toml, "test").unwrap().value;
+        let drawing = laidwork_drawing::read(WEDGE, &Default::default()).unwrap().value;
+        let refused = compose(vec![drawing; 2], &recipe.places, None, "test").unwrap_err();
+        assert_eq!(refused.line, 2);
+        assert!(refused.to_string().contains("the limit is 2000 mm"), "{refused}");
     }
 }

@@ -22,6 +22,14 @@ pub enum Error {
     /// Nobody said how large the hoop is.
     #[error("the design names no hoop, so nothing keeps the needle from meeting it; give its inside with --hoop")]
     NoHoop,
+    /// No line is the needle's.
+    #[error(
+        "no line of the program works the needle{passed_over}; name with --needle the lines that do, as it was written with"
+    )]
+    NoStitch {
+        /// What else was passed over, in brackets with a blank before them; may be empty.
+        passed_over: String,
+    },
     /// A point of the design lies outside the hoop.
     #[error(
         "piece {piece} ({name}) reaches {by:.2} mm out of the hoop at {x:.2} {y:.2}, and {more} more points do; \

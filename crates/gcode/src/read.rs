@@ -25,7 +25,7 @@ const UNKNOWN: Color = Color::new(0x80, 0x80, 0x80);
 /// each thread. A warning says so, and names the codes that were passed over.
 ///
 /// # Errors
-/// The first line that is none, or whose meaning is not known here.
+/// The first line that is none, or whose meaning is not known here; a program that makes no stitch.
 pub fn read(program: &str, settings: &Settings) -> Result<Warned<Plan>, Error> {
     let blocks = blocks(program)?;
     let origin = match (settings.origin, settings.hoop) {
@@ -55,6 +55,11 @@ pub fn read(program: &str, settings: &Settings) -> Result<Warned<Plan>, Error> {
             }
             rest = after;
         }
+    }
+    if machine.pieces.is_empty() {
+        let codes: Vec<&str> = machine.passed_over.iter().map(String::as_str).collect();
+        let passed_over = if codes.is_empty() { String::new() } else { format!(" (passed over: {})", codes.join(" ")) };
+        return Err(Error::NoStitch { passed_over });
     }
     Ok(machine.finish(settings))
 }
@@ -279,9 +284,6 @@ impl Machine {
             let codes: Vec<&str> = self.passed_over.iter().map(String::as_str).collect();
             let what = format!("passed over: {}", codes.join(" "));
             warnings.push(Warning::new(what, "if they work the needle, name them with --needle"));
-        }
-        if self.pieces.is_empty() {
-            warnings.push(Warning::new("the program makes no stitches", "name what works the needle with --needle"));
         }
         let hoop = settings.hoop.map(Hoop::size).map(|(width, height)| laidwork_plan::Hoop { width, height });
         let plan = Plan { title: self.title, drawing: None, hoop, threads, pieces: self.pieces };

@@ -13,6 +13,14 @@ pub enum Error {
         /// The way out.
         advice: String,
     },
+    /// Quotes of the table that do not stand as they should.
+    #[error("line {line}: {what}")]
+    Quotes {
+        /// Line of the table on which the field opens, from 1.
+        line: u64,
+        /// What is wrong, and the way out.
+        what: &'static str,
+    },
     /// The table has a heading and no rows.
     #[error("the table has no rows; write one for each design under the names of its columns")]
     NoRows,

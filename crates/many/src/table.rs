@@ -6,7 +6,7 @@
 //! few fields is a fault of that row alone.
 
 use crate::Error;
-use laidwork_thread::{line_at, parted_by};
+use laidwork_thread::{line_at, parted_by, wrong_quotes};
 
 /// The number of the row, which every template can name.
 const ROW: &str = "row";
@@ -60,6 +60,9 @@ impl Table {
             let before = bytes.get(..error.valid_up_to()).unwrap_or_default();
             let line = 1 + before.iter().filter(|&&byte| byte == b'\n').count() as u64;
             return Err(wrong(line, "the text is not in UTF-8".into(), "save the table as CSV in UTF-8"));
+        }
+        if let Some((line, what)) = wrong_quotes(bytes) {
+            return Err(Error::Quotes { line, what });
         }
         let mut reader =
             csv::ReaderBuilder::new().delimiter(parted_by(bytes)).flexible(true).has_headers(false).from_reader(bytes);
@@ -168,6 +171,14 @@ mod tests {
             let lines: Vec<u64> = Table::read(text.as_bytes()).unwrap().rows.iter().map(|row| row.line).collect();
             assert_eq!(lines, [2, 4], "{text:?}");
         }
+    }
+
+    #[test]
+    fn a_quote_that_is_not_closed_takes_no_rows() {
+        let refused = |text: &str| Table::read(text.as_bytes()).unwrap_err().to_string();
+        let told = refused("cloth,name\n#efe6d0,\"Anna\n#efe6d0,Ben\n#efe6d0,Cleo\n");
+        assert!(told.starts_with("line 2: a quote is not closed"), "{told}");
+        assert!(refused("name\n\"Anna\" Smith\n").starts_with("line 2: text follows the quote"));
     }
 
     #[test]

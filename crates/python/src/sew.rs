@@ -92,7 +92,10 @@ fn compose(
         drawings.push(drawing);
     }
     let hoop = recipe.design.hoop.map(laidwork_recipe::Hoop::size);
-    Ok(laidwork_engine::compose(drawings, &recipe.places, hoop).take(warnings))
+    let composed = laidwork_engine::compose(drawings, &recipe.places, hoop, file);
+    let composed = composed
+        .map_err(|far| error::recipe_at(file, Some(far.line), far.to_string(), laidwork_engine::TooFar::ADVICE))?;
+    Ok(composed.take(warnings))
 }
 
 /// Sews a drawing by a recipe: its text, its name and the folder that its files are seen from.

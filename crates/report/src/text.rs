@@ -127,9 +127,10 @@ impl Report {
 
     fn write_checks(&self, out: &mut String) -> std::fmt::Result {
         writeln!(out, "\nChecks")?;
-        let rows = self.checks.iter().map(|check| {
-            vec![check.verdict.word().to_string(), check.name.clone(), check.found.clone() + &place(check)]
-        });
+        let rows = self
+            .checks
+            .iter()
+            .map(|check| vec![check.verdict.word().to_string(), check.name.clone(), check.found_where()]);
         table(&["", "", ""], &[0, 1, 2], rows.collect(), out)?;
         for check in self.checks.iter().filter(|check| check.verdict != Verdict::Ok) {
             if let Some(advice) = &check.advice {
@@ -155,13 +156,16 @@ fn spacing(piece: &PieceFigures) -> String {
     }
 }
 
-fn place(check: &Check) -> String {
-    let Some(place) = &check.place else { return String::new() };
-    let at = match (place.x, place.y) {
-        (Some(x), Some(y)) => format!(" at {x:.1} {y:.1}"),
-        _ => String::new(),
-    };
-    at + &pieces(&place.pieces)
+impl Check {
+    /// What was found, and where if it has a place: `... at 20.7 -4.9 (pieces 1, 30)`, mm from the centre of the hoop.
+    pub fn found_where(&self) -> String {
+        let Some(place) = &self.place else { return self.found.clone() };
+        let at = match (place.x, place.y) {
+            (Some(x), Some(y)) => format!(" at {x:.1} {y:.1}"),
+            _ => String::new(),
+        };
+        format!("{}{at}{}", self.found, pieces(&place.pieces))
+    }
 }
 
 /// Numbers of pieces in brackets, the first few of many.

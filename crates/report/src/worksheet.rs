@@ -42,7 +42,8 @@ impl Report {
         let head = ["step", "thread", "colour", "name", "stitches", "top m", "bobbin m", "trims", "time", "pieces"];
         table(&head, &[2, 3, 9], rows, out)?;
         let worries = self.checks.iter().filter(|check| check.verdict != Verdict::Ok);
-        let worries = worries.map(|check| format!("{} ({}): {}", check.name, check.verdict.word(), check.found));
+        let worries =
+            worries.map(|check| format!("{} ({}): {}", check.name, check.verdict.word(), check.found_where()));
         section("Look out for", worries, out)?;
         section("Before you sew", CAUTIONS.iter().map(ToString::to_string), out)
     }

@@ -6,7 +6,7 @@
 
 use crate::Error;
 use laidwork_plan::Method;
-use laidwork_thread::{line_at, parted_by};
+use laidwork_thread::{line_at, parted_by, wrong_quotes};
 
 /// The columns of the table.
 pub const COLUMNS: [&str; 20] = [
@@ -87,6 +87,9 @@ pub struct Measured {
 pub fn read(bytes: &[u8]) -> Result<Measured, Error> {
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
     let table = |line, what: String, advice: &str| Error::Table { line, what, advice: advice.into() };
+    if let Some((line, what)) = wrong_quotes(bytes) {
+        return Err(table(line, what.into(), "save the table as CSV in UTF-8"));
+    }
     let mut reader =
         csv::ReaderBuilder::new().delimiter(parted_by(bytes)).flexible(true).has_headers(false).from_reader(bytes);
     let mut records = reader.records().map(|record| {

@@ -6,7 +6,7 @@
 //! Strict: what cannot be understood is refused with its line number.
 
 use crate::Tex;
-use crate::table::{line_at, parted_by};
+use crate::table::{line_at, parted_by, wrong_quotes};
 use laidwork_plan::Color;
 use std::{
     collections::BTreeMap,
@@ -89,6 +89,9 @@ impl Chart {
         }
         // Spreadsheets like to begin their files with a byte order mark.
         let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&bytes);
+        if let Some((line, what)) = wrong_quotes(bytes) {
+            return Err(row(line, what));
+        }
         let mut reader = csv::ReaderBuilder::new()
             .delimiter(parted_by(bytes))
             .has_headers(false)
@@ -245,6 +248,7 @@ mod tests {
             ("code,name,colour\na,A,black\n", "line 2: \"black\" is not a colour"),
             ("code,name,colour\n\n,A,#000000\n", "line 3: the code is missing"),
             ("code,name,colour\na,\"A\nB\",#000000\n", "line 2: the name \"A\\nB\" is not one line"),
+            ("code,name,colour\na,\"A,#000000\nb,B,#000000\n", "line 2: a quote is not closed"),
             ("code,name,colour\na,A,#000000\na,B,#000000\n", "line 3: the code \"a\" is taken by line 2"),
             ("code,name,colour,tex\na,A,#000000,heavy\n", "line 2: \"heavy\" is not a number"),
             ("code,name,colour,tex\na,A,#000000,0\n", "line 2: a thread of 0 tex"),

@@ -26,5 +26,5 @@ pub use pace::Pace;
 pub use selection::{
     Beside, Choice, Need, Offer, OnFabric, Palette, Selection, Spool, Substitute, Wishes, select, selection_schema,
 };
-pub use table::{line_at, parted_by};
+pub use table::{line_at, parted_by, wrong_quotes};
 pub use yarn::{Fibre, PACKING, Tex, YarnSystem};

@@ -185,7 +185,7 @@ fn check_item(check: &Check) -> String {
         "<li><span class=\"{class}\">{}</span><span>{}: {}</span>",
         check.verdict.word(),
         escape(&check.name),
-        escape(&check.found)
+        escape(&check.found_where())
     );
     if let Some(advice) = &check.advice {
         item.push_str(&format!("<small>Allowed: {}; {}.</small>", escape(&check.allowed), escape(advice)));
@@ -263,6 +263,17 @@ mod tests {
         let text = sheet(&plan());
         assert!(CAUTIONS.iter().all(|caution| text.contains(&escape(caution))));
         assert!(text.contains("eye protection"));
+    }
+
+    #[test]
+    fn checks_say_where() {
+        let mut plan = plan();
+        plan.pieces[1].passes[0].points.push(Point::new(40.0, 3.0));
+        let report = report(&plan, &ReportSettings::default());
+        let long =
+            report.checks.iter().find(|check| check.verdict == Verdict::TooMuch && check.place.is_some()).unwrap();
+        assert!(long.found_where().len() > long.found.len());
+        assert!(sheet(&plan).contains(&escape(&long.found_where())));
     }
 
     #[test]
