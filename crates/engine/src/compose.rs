@@ -266,7 +266,7 @@ mod tests {
 
     #[test]
     fn copies_take_no_name_of_a_place() {
-        let places = "[[place]]\nname = \"w\"\nring = { count = 3, radius = 30.0 }\n[[place]]\nname = \"w-2\"\n[[place]]\nname = \"w\"\n";
+        let places = "[[place]]\nname = \"w\"\nring = { count = 3, radius = 30.0 }\n[[place]]\nname = \"w-2\"\n[[place]]\ndrawing = \"w.svg\"\n";
         let drawing = composed(places, None).value;
         let names: Vec<_> = drawing.shapes.iter().map(|shape| shape.name.as_str()).collect();
         assert_eq!(names, ["w/wedge", "w-3/wedge", "w-4/wedge", "w-2/wedge", "w.3/wedge"]);

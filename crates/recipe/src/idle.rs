@@ -3,8 +3,8 @@
 
 use crate::find::nearest_shape;
 use crate::keys::{Key, Uses, find};
-use crate::recipe::{Recipe, Selector, ShapeFacts};
-use crate::settings::{Edge, Flow, MethodChoice, Settings, Shifts, UnderlayLayer};
+use crate::recipe::{Recipe, Rule, Selector, ShapeFacts};
+use crate::settings::{BorderJoin, Edge, Flow, MethodChoice, Settings, Shifts, UnderlayLayer};
 use crate::settle::Groups;
 use crate::table::STITCH;
 use laidwork_plan::{Color, Warning};
@@ -94,19 +94,25 @@ impl Recipe {
         let mut warnings = Vec::new();
         for (number, (rule, of_rule)) in self.rules.iter().zip(&of_rule).enumerate() {
             let Some(group) = of_rule.first().and_then(|group| groups.rules.get(*group)) else { continue };
-            if rule.selector.is_everything() || rule.values.is_empty() {
+            if rule.values.is_empty() {
                 continue;
             }
+            // A general rule is there for other drawings too, whatever special ones leave of it in this one.
+            let is_as_general = |later: &Rule| later.selector.is_everything() || !rule.selector.is_everything();
             let overrules = |later: &&usize| {
                 let picks_all =
                     |group: &usize| groups.rules.get(*group).is_some_and(|g| g.binary_search(later).is_ok());
-                self.rules.get(**later).is_some_and(|later| rule.values.undone_by(&later.values))
-                    && of_rule.iter().all(picks_all)
+                let undoes = |later: &Rule| is_as_general(later) && rule.values.undone_by(&later.values);
+                self.rules.get(**later).is_some_and(undoes) && of_rule.iter().all(picks_all)
             };
             let later = group.iter().rev().take_while(|later| **later > number).take(MOST_TRIED).find(overrules);
             if let Some(later) = later.and_then(|later| self.rules.get(*later)) {
                 let what = format!("the rule changes nothing: the one in line {} overrules all of it", later.line);
-                let advice = "later rules win, so put the more general rule first";
+                let advice = if rule.selector.is_everything() {
+                    "later rules win; take one of the two out, or give the later one a `match`"
+                } else {
+                    "later rules win, so put the more general rule first"
+                };
                 warnings.push(Warning::at(self.line_place(rule.line), what, advice));
             }
         }
@@ -140,6 +146,30 @@ impl Recipe {
             }
         }
         warnings
+    }
+}
+
+impl Recipe {
+    /// Limits of mitres for borders that turn every corner in another way.
+    pub(crate) fn idle_mitres(&self, groups: &Groups, settled: &[Settings]) -> Vec<Warning> {
+        let mut joins: Vec<Vec<BorderJoin>> = vec![Vec::new(); self.rules.len()];
+        for (one, group) in settled.iter().zip(&groups.of_shape) {
+            let Some(join) = one.border.as_ref().map(|border| border.join) else { continue };
+            for &rule in groups.rules.get(*group).into_iter().flatten() {
+                if let Some(joins) = joins.get_mut(rule).filter(|joins| !joins.contains(&join)) {
+                    joins.push(join);
+                }
+            }
+        }
+        let idle =
+            self.rules.iter().zip(joins).filter(|(_, joins)| !joins.is_empty() && !joins.contains(&BorderJoin::Mitre));
+        let limit =
+            |rule: &Rule| rule.values.table("border").and_then(|border| border.get("mitre_limit")).map(|it| it.start);
+        let told = |start| {
+            let what = "`mitre_limit` changes nothing for the borders this rule gives";
+            Warning::at(self.source.place(start), what, "only borders with `join = \"mitre\"` look at it")
+        };
+        idle.filter_map(|(rule, _)| limit(rule)).map(told).collect()
     }
 }
 

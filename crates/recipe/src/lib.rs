@@ -6,6 +6,7 @@
 //! for each shape of a drawing.
 
 mod colourway;
+mod contradictions;
 mod effects;
 mod find;
 mod idle;

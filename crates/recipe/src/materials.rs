@@ -139,8 +139,16 @@ impl Materials {
         if let Some(base) = self.base(name).filter(|base| !self.rows.contains_key(*base)) {
             reader.wrong(span, format!("there is no material \"{}\"", shortened(base)), self.advice(base));
         } else if self.chain(name).is_none() {
-            let message = format!("material \"{}\" is based on itself, or on too long a chain", shortened(name));
-            reader.wrong(span, message, "base it on a built-in material");
+            let shown = shortened(name);
+            let message = match self.way_round(name) {
+                Some(way) if way.is_empty() => format!("material \"{shown}\" is based on itself"),
+                Some(way) => {
+                    let way: Vec<String> = way.iter().map(|base| format!("\"{}\"", shortened(base))).collect();
+                    format!("material \"{shown}\" is based on itself by way of {}", way.join(", "))
+                }
+                None => format!("material \"{shown}\" is based on too long a chain of others"),
+            };
+            reader.wrong(span, message, "base one of them on a built-in material");
         }
     }
 
@@ -157,6 +165,19 @@ impl Materials {
             }
         }
         Some(chain)
+    }
+
+    /// The rows between a row and itself, where its chain of bases comes back to it.
+    fn way_round<'a>(&'a self, name: &str) -> Option<Vec<&'a str>> {
+        let bases = std::iter::successors(self.base(name), |base| self.base(base)).take(LONGEST_CHAIN);
+        let mut way: Vec<&str> = bases.collect();
+        way.truncate(way.iter().position(|base| *base == name)?);
+        Some(way)
+    }
+
+    /// Whether there is a row of that name, be it usable or not.
+    pub(crate) fn has(&self, name: &str) -> bool {
+        self.rows.contains_key(name)
     }
 
     fn base<'a>(&'a self, name: &str) -> Option<&'a str> {

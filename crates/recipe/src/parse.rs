@@ -165,7 +165,8 @@ fn check_names(values: &Values, recipe: &Recipe, reader: &mut Reader<'_>) {
     let rules = recipe.rules.iter().map(|rule| &rule.values).chain([&recipe.defaults]);
     for found in rules.clone().filter_map(|rule| rule.get("material")).chain(design) {
         let name = found.text().unwrap_or_default();
-        if recipe.materials.get(name).is_none() {
+        // Of a row whose bases cannot be used that is told already.
+        if !recipe.materials.has(name) {
             let advice = if reader.may_suggest() { recipe.materials.advice(name) } else { "see the list".to_owned() };
             reader.wrong(found.span.clone(), format!("there is no material \"{}\"", shortened(name)), advice);
         }
@@ -227,8 +228,16 @@ fn check_pairs(values: &Values, reader: &mut Reader<'_>) {
             reader.wrong(name.span.clone(), message, "give each a name of its own");
         }
     }
+    let mut places = BTreeSet::new();
     for found in values.tables("place") {
         let Value::Table(place) = &found.value else { continue };
+        if let Some(name) = place.get("name")
+            && let Some(text) = name.text()
+            && !places.insert(text.to_owned())
+        {
+            let message = format!("there are two places \"{}\"", shortened(text));
+            reader.wrong(name.span.clone(), message, "give each a name of its own");
+        }
         if let (Some(_), Some(grid)) = (place.get("ring"), place.get("grid")) {
             reader.wrong(grid.span.clone(), "a place has a `ring` and a `grid`", "take one of the two out");
         }

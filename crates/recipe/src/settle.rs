@@ -57,6 +57,7 @@ impl Recipe {
         self.leave_out_leading_lines(&mut settled, &groups, &made);
         warnings.append(&mut finder.warnings);
         warnings.extend(self.idle_keys(&groups, &settled, &uses_asked_for(&settled)));
+        warnings.extend(self.idle_mitres(&groups, &settled));
         Ok(Warned { value: settled, warnings })
     }
 
@@ -79,7 +80,7 @@ impl Recipe {
     }
 
     /// The wishes about the order, as numbers of shapes; a warning for each
-    /// pattern that picks none.
+    /// pattern that picks none, and for each wish that contradicts an earlier one, which holds.
     pub fn pins(&self, shapes: &[ShapeFacts<'_>]) -> Warned<Pins> {
         let mut finder = Finder::new(&self.source, shapes);
         let order = &self.order;
@@ -93,8 +94,10 @@ impl Recipe {
         let last = find(&order.last);
         let mut one = |pattern: &Pattern| find(std::slice::from_ref(pattern));
         let before = order.before.iter().map(|(earlier, later)| (one(earlier), one(later))).collect();
-        let pins = Pins { keep: order.keep, first, last, before, together, outside_in, inside_out, around };
-        Warned { value: pins, warnings: finder.warnings }
+        let mut pins = Pins { keep: order.keep, first, last, before, together, outside_in, inside_out, around };
+        let mut warnings = finder.warnings;
+        self.without_contradictions(&mut pins, shapes, &mut warnings);
+        Warned { value: pins, warnings }
     }
 
     /// The rows of the materials table that these settings come from, by name.

@@ -7,6 +7,7 @@ use toml::de::Error;
 /// What was wrong with the TOML.
 pub(crate) fn faults(errors: &[Error], source: &Source) -> Faults {
     let mut faults = Faults::default();
+    let mut last = None;
     for error in errors {
         let span = error.span().unwrap_or(0..0);
         if faults.is_full() {
@@ -16,8 +17,16 @@ pub(crate) fn faults(errors: &[Error], source: &Source) -> Faults {
         let about = source.text().get(span.clone()).unwrap_or_default();
         let after = source.text().get(span.start..).unwrap_or_default();
         let after = after.split_inclusive('\n').next().unwrap_or_default();
-        let (message, advice) = told(error.message(), about.trim(), after.trim_start());
-        faults.add(span, message, advice);
+        let (message, advice) = match number_at(source.text(), span.start) {
+            Some(number) if error.message().starts_with("invalid") => {
+                ("a number begins or ends with its point".to_owned(), format!("write {number}"))
+            }
+            _ => told(error.message(), about.trim(), after.trim_start()),
+        };
+        // The reader may tell of one number twice.
+        if last.replace(span.start) != Some(span.start) {
+            faults.add(span, message, advice);
+        }
     }
     faults
 }
@@ -56,6 +65,22 @@ fn told(message: &str, about: &str, after: &str) -> (String, String) {
         let first = message.lines().next().unwrap_or("this is not TOML").to_owned();
         (first, "a recipe is TOML: `key = value`, with texts and colours in \"quotes\"".to_owned())
     }
+}
+
+/// What `.9` or `9.` around a byte is as TOML wants it: a number with digits on both sides of its point.
+fn number_at(text: &str, byte: usize) -> Option<String> {
+    let is_part = |c: char| c.is_ascii_digit() || matches!(c, '.' | '+' | '-');
+    let (before, after) = text.split_at_checked(byte)?;
+    let before = before.get(before.trim_end_matches(is_part).len()..)?;
+    let after: String = after.chars().take_while(|c| is_part(*c)).collect();
+    let written = format!("{before}{after}");
+    let digits = written.trim_start_matches(['+', '-']);
+    let sign = written.get(..written.len() - digits.len())?;
+    let (whole, fraction) = digits.split_once('.')?;
+    let is_bare = whole.is_empty() != fraction.is_empty();
+    let all_digits = whole.chars().chain(fraction.chars()).all(|c| c.is_ascii_digit());
+    let or_zero = |part: &str| if part.is_empty() { "0".to_owned() } else { part.to_owned() };
+    (is_bare && all_digits).then(|| format!("{sign}{}.{}", or_zero(whole), or_zero(fraction)))
 }
 
 /// Lines in which nothing that was read means anything: those with a fault, and

@@ -58,7 +58,7 @@ fn wrong_recipes_do_not_fit_the_schema() {
     let mut seen = 0;
     for (path, text) in recipes("crates/recipe/tests/wrong") {
         let Some(value) = json(&text) else { continue }; // not even TOML
-        if path.contains("no-threads") {
+        if ["no-threads", "bases"].iter().any(|name| path.contains(name)) {
             continue; // a schema knows nothing of names
         }
         seen += 1;

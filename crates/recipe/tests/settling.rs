@@ -282,9 +282,22 @@ fn a_rule_that_a_later_more_general_one_overrules_is_told_of() {
     let (_, warnings) = settle(&format!("{special}{general}"));
     let told = "patch.toml:1: the rule changes nothing: the one in line 4 overrules all of it; later rules win, so put the more general rule first";
     assert_eq!(warnings, [told]);
+    // Two for every shape: the earlier one is overruled altogether.
+    let (_, warnings) = settle("[[rule]]\nspacing = 0.5\n[[rule]]\nspacing = 0.3\n");
+    assert_eq!(warnings.len(), 1);
+    assert!(warnings[0].starts_with("patch.toml:1: the rule changes nothing: the one in line 3"), "{warnings:?}");
+    settled("[[rule]]\nspacing = 0.5\n[[rule]]\nmatch = \"*\"\nspacing = 0.3\n");
     // It says the same, or not about all of the shapes.
     settled("[[rule]]\nmatch = 'trowel/*'\nmethod = 'fill'\n[[rule]]\nmethod = 'fill'");
     settled("[[rule]]\nmatch = '*/petal-*'\nmethod = 'satin'\n[[rule]]\nmatch = '*/petal-1'\nmethod = 'fill'");
+}
+
+#[test]
+fn a_limit_of_mitres_that_no_border_has_is_told_of() {
+    let (_, warnings) = settle("[[rule]]\nborder = { mitre_limit = 3.0 }\n");
+    let told = "patch.toml:2: `mitre_limit` changes nothing for the borders this rule gives; only borders with `join = \"mitre\"` look at it";
+    assert_eq!(warnings, [told]);
+    settled("[[rule]]\nborder = { mitre_limit = 3.0 }\n[[rule]]\nmatch = 'trowel/*'\nborder = { join = 'mitre' }\n");
 }
 
 #[test]
