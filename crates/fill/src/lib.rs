@@ -284,7 +284,7 @@ fn bent_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, deg
             // Where rows thin out under it they may be bare.
             spots = spots.difference(&over.offset(-bare::OVERLAP, Join::Bevel));
         }
-        fill_spots(&spots, &mut walker, start, &ground.pattern, spacing, &mut chain);
+        fill_spots(&spots, &mut walker, (start, rows.first()), (&ground.pattern, spacing), &mut chain);
     }
     if let Some(first) = rows.first() {
         chain.go_by(&mut walker, start, first);
@@ -328,7 +328,8 @@ fn contour_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, 
             chain.begin_with(fill_underlay(polygon, hidden.as_ref(), degrees, underlay, start).passes);
         }
         let spots = bare::bare(polygon, rings.stretches(PassKind::Top), usable_spacing(settings.spacing));
-        fill_spots(&spots, &mut walker, start, &pattern, usable_spacing(settings.spacing), &mut chain);
+        let rows = (&pattern, usable_spacing(settings.spacing));
+        fill_spots(&spots, &mut walker, (start, rings.first()), rows, &mut chain);
     }
     if let Some(first) = rings.first() {
         chain.go_by(&mut walker, start, first);
@@ -342,20 +343,23 @@ fn contour_fill(polygon: &Polygon, beside: Beside<'_>, settings: &FillSettings, 
 }
 
 /// A line along each narrow spot and short straight rows over the others, the nearest first, before anything
-/// else is laid on top.
+/// else is laid on top; the first, if nothing else says where to begin, the one farthest from where that begins.
 fn fill_spots(
     spots: &Region,
     walker: &mut Walker,
-    start: Option<Point>,
-    pattern: &Pattern,
-    spacing: f64,
+    (start, goal): (Option<Point>, Option<Point>),
+    (pattern, spacing): (&Pattern, f64),
     chain: &mut Chain,
 ) {
     let widest = 2.0 * (bare::COVERED * spacing + bare::OVERLAP);
     let spots: Vec<Polygon> = spots.polygons.iter().flat_map(|spot| middle::parted(spot, widest)).collect();
     let mut spots: Vec<&Polygon> = spots.iter().collect();
-    while let Some(spot) = take_near(&mut spots, chain.last().or(start)) {
-        let way = middle::middle_way(spot, widest, chain.last().or(start));
+    let farthest = goal.and_then(|goal| {
+        let corners = spots.iter().flat_map(|spot| corners_of(spot));
+        corners.max_by(|a, b| a.distance_squared(goal).total_cmp(&b.distance_squared(goal)))
+    });
+    while let Some(spot) = take_near(&mut spots, chain.last().or(start).or(farthest)) {
+        let way = middle::middle_way(spot, widest, chain.last().or(start).or(farthest));
         if let Some(&first) = way.first().and_then(|(_, line)| line.first()) {
             chain.go_by(walker, start, first);
             for (kind, line) in &way {
@@ -373,16 +377,20 @@ fn fill_spots(
     }
 }
 
-/// How many waiting spots are looked at for the nearest.
-const LOOKED_AT: usize = 500;
+/// How many waiting spots are looked at for the nearest, and about how many corners of each.
+const LOOKED_AT: (usize, usize) = (500, 16);
+
+/// Some corners of a spot, all around it.
+fn corners_of(spot: &Polygon) -> impl Iterator<Item = Point> + '_ {
+    spot.outer.points.iter().step_by(spot.outer.points.len() / LOOKED_AT.1 + 1).copied()
+}
 
 /// Takes the spot nearest to a place from the first few that wait.
 fn take_near<'a>(spots: &mut Vec<&'a Polygon>, at: Option<Point>) -> Option<&'a Polygon> {
-    let away = |spot: &Polygon| match (at, spot.outer.points.first()) {
-        (Some(at), Some(first)) => at.distance_squared(*first),
-        _ => 0.0,
+    let away = |spot: &Polygon| {
+        at.map_or(0.0, |at| corners_of(spot).map(|corner| at.distance_squared(corner)).fold(f64::INFINITY, f64::min))
     };
-    let waiting = 0..spots.len().min(LOOKED_AT);
+    let waiting = 0..spots.len().min(LOOKED_AT.0);
     let nearest = waiting.min_by(|&a, &b| away(spots[a]).total_cmp(&away(spots[b])))?;
     Some(spots.swap_remove(nearest))
 }

@@ -181,7 +181,7 @@ mod tests {
                     all.extend(places(&settings, row, -2.0, end));
                     all.push(end);
                     assert!(
-                        all.windows(2).all(|pair| pair[1] - pair[0] >= 0.39 && pair[1] - pair[0] <= 12.0),
+                        all.windows(2).all(|pair| pair[1] - pair[0] >= 0.31 && pair[1] - pair[0] <= 12.0),
                         "{all:?}"
                     );
                 }

@@ -112,7 +112,10 @@ fn neighbouring_threads_turn_by_little() {
 fn a_wide_part_is_filled_and_its_handle_is_a_column() {
     let pan = bars(&[((0.0, 0.0), (20.0, 0.0), 20.0), ((15.0, 0.0), (45.0, 0.0), 4.0)]);
     let parts = decompose(&pan, &SatinSettings::default());
-    assert_eq!((parts.fills.len(), parts.columns.len()), (1, 1));
+    // Which way four corners on a circle are joined is open, and may part a corner of the handle's root from it.
+    let long = parts.columns.iter().filter(|column| column.length() > 5.0).count();
+    assert_eq!((parts.fills.len(), long), (1, 1));
+    assert!(parts.columns.len() <= 2);
     let sewn = from_outline("pan", &pan, &SatinSettings::default(), Ends::default());
     let figures = figures(&pan, &sewn.value);
     assert!(figures.coverage > 0.98 && figures.showing < 0.01, "{figures:?}");
