@@ -27,7 +27,7 @@ fn sewn(name: &str, more: &str) -> Sewn {
         read("../drawings/garden-patch.svg", None)
     } else {
         let drawings = recipe.places.iter().map(|place| read(place.drawing.as_deref().unwrap(), place.width)).collect();
-        compose(drawings, &recipe.places, recipe.design.hoop.map(|hoop| hoop.size())).value
+        compose(drawings, &recipe.places, recipe.design.hoop.map(|hoop| hoop.size()), "recipe.toml").unwrap().value
     };
     let sewn = sew(&drawing, &recipe).unwrap().value;
     assert_eq!(sewn.plan.sanity_check(), [], "{name}");
