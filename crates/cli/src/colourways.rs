@@ -28,6 +28,17 @@ pub fn cloth_warnings(plan: &Plan, fabric: Option<Color>) -> Vec<Warning> {
     fabric.map(|fabric| cloth_contrast(plan, fabric).warnings(plan)).unwrap_or_default()
 }
 
+/// Whether the sheets among `files` have something to show.
+pub fn check(files: &[(PathBuf, Kind)], recipe: &Recipe) -> Result<()> {
+    if recipe.colourways.is_empty() && files.iter().any(|(_, kind)| SHEETS.contains(kind)) {
+        return Err(miette!(
+            help = "add a `[[colourway]]` with a name and a fabric, or draw a stitch list on several `--fabric`s",
+            "the recipe has no colourways to draw side by side"
+        ));
+    }
+    Ok(())
+}
+
 /// Writes the contact sheets among `files`: `drawing` sewn in every colourway of
 /// `recipe`. What has been told of the design itself is not told again.
 pub fn write(
@@ -39,12 +50,6 @@ pub fn write(
 ) -> Result<()> {
     if !files.iter().any(|(_, kind)| SHEETS.contains(kind)) {
         return Ok(());
-    }
-    if recipe.colourways.is_empty() {
-        return Err(miette!(
-            help = "add a `[[colourway]]` with a name and a fabric, or draw a stitch list on several `--fabric`s",
-            "the recipe has no colourways to draw side by side"
-        ));
     }
     let told: BTreeSet<String> = told.iter().map(Warning::to_string).collect();
     let mut warnings = Vec::new();

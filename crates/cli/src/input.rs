@@ -146,8 +146,7 @@ pub fn composition(
     let hoop = recipe.design.hoop.map(laidwork_recipe::Hoop::size);
     let file = recipe_path.display().to_string();
     let composed = laidwork_engine::compose(drawings, &recipe.places, hoop, &file);
-    let composed =
-        composed.map_err(|far| miette!(help = laidwork_engine::TooFar::ADVICE, "{file}:{}: {far}", far.line))?;
+    let composed = composed.map_err(|much| miette!(help = much.advice(), "{file}:{}: {much}", much.line))?;
     Ok(composed.take(warnings))
 }
 

@@ -162,8 +162,12 @@ impl Work {
             Some(folder) => folder.clone(),
             None => PathBuf::from(sew::stem_of(&args.table)),
         };
-        let mut kinds = args.write.clone();
-        kinds.dedup();
+        let mut kinds = Vec::with_capacity(args.write.len());
+        for kind in &args.write {
+            if !kinds.contains(kind) {
+                kinds.push(*kind);
+            }
+        }
         Ok(Work {
             table,
             drawing,

@@ -44,6 +44,7 @@ pub fn run(args: Sew) -> Result<Verdict> {
     let sheets = if recipe.colourways.is_empty() || args.colourway.is_some() { &[] } else { &colourways::SHEETS[..] };
     let files = output::expand(&args.output, &stem, sheets)?;
     reads::keep(files.iter().map(|(path, _)| path.as_path()))?;
+    colourways::check(&files, &recipe)?;
     let mut progress = Progress::start("sewing");
     let sewn = sewn(&drawing, &recipe, &mut warnings);
     if let Ok(sewn) = &sewn {

@@ -139,3 +139,22 @@ fn an_open_quote_takes_no_rows() {
         ],
     );
 }
+
+#[test]
+fn nothing_is_written_when_a_sheet_or_a_grid_cannot_be() {
+    let desk = laid();
+    desk.put(
+        "grid.toml",
+        "[[place]]\ndrawing = \"leaf.svg\"\ngrid = { columns = 1000, rows = 1000, step = [1.0, 1.0] }\n",
+    );
+    refused(
+        &desk,
+        &[
+            (
+                &["sew", "leaf.svg", "-o", "new.stitches", "-o", "new.colourways.png"],
+                &["no colourways", "[[colourway]]"],
+            ),
+            (&["sew", "-r", "grid.toml", "-o", "new.stitches"], &["grid.toml:1:", "50000 shapes", "`rows`"]),
+        ],
+    );
+}

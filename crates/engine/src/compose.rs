@@ -61,29 +61,51 @@ impl Motion {
 /// What is longer than the limit by no more than this is as long as the limit, mm: sums of lengths in mm are not exact.
 const ROUNDING: f64 = 1e-6;
 
-/// Places that lie farther from each other than anything is sewn.
+/// Most shapes that places may make, and most corners of them all: about as much as is sewn in 10 s.
+const MOST: (usize, usize) = (50_000, 5_000_000);
+
+/// Places that make more than is sewn.
 #[derive(Clone, Debug, PartialEq)]
-pub struct TooFar {
-    /// Line in the recipe of the place that reaches too far, from 1.
+pub struct TooMuch {
+    /// Line in the recipe of the place that is too much, from 1.
     pub line: usize,
-    /// Width of all up to there, mm.
-    width: f64,
-    /// Height of all up to there, mm.
-    height: f64,
+    what: Excess,
 }
 
-impl std::error::Error for TooFar {}
+#[derive(Clone, Debug, PartialEq)]
+enum Excess {
+    /// All up to there is so wide and so high, mm.
+    Far(f64, f64),
+    /// There are more shapes, or corners of them, than [`MOST`].
+    Many,
+}
 
-impl std::fmt::Display for TooFar {
+impl std::error::Error for TooMuch {}
+
+impl std::fmt::Display for TooMuch {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let TooFar { width, height, .. } = self;
-        write!(f, "with this place the design is {width:.0} x {height:.0} mm, and the limit is {LONGEST_SIDE} mm")
+        match self.what {
+            Excess::Far(width, height) => {
+                write!(
+                    f,
+                    "with this place the design is {width:.0} x {height:.0} mm, and the limit is {LONGEST_SIDE} mm"
+                )
+            }
+            Excess::Many => {
+                write!(f, "with this place the design has more than {} shapes or {} corners", MOST.0, MOST.1)
+            }
+        }
     }
 }
 
-impl TooFar {
+impl TooMuch {
     /// The way out.
-    pub const ADVICE: &str = "lay the places closer: a smaller `radius`, `step`, `move` or `width`";
+    pub fn advice(&self) -> &'static str {
+        match self.what {
+            Excess::Far(..) => "lay the places closer: a smaller `radius`, `step`, `move` or `width`",
+            Excess::Many => "repeat it less often: a smaller `count`, `columns` or `rows`, or sew it in several parts",
+        }
+    }
 }
 
 /// Puts `drawings` (one for each of `places`, read at its size) into one hoop
@@ -93,16 +115,17 @@ impl TooFar {
 /// Warnings name places that are aligned on something that is not there, `file` being the recipe.
 ///
 /// # Errors
-/// When the whole is longer than a drawing may be.
+/// When the whole is longer than a drawing may be, or more than is sewn.
 pub fn compose(
     drawings: Vec<Drawing>,
     places: &[Place],
     hoop: Option<(f64, f64)>,
     file: &str,
-) -> Result<Warned<Drawing>, TooFar> {
+) -> Result<Warned<Drawing>, TooMuch> {
     let mut warnings = Vec::new();
     let frame = hoop.map_or(Rect::ZERO, |(width, height)| Rect::from_center_size(Point::ZERO, (width, height)));
     let mut shapes = Vec::new();
+    let mut corners = 0;
     let mut title = None;
     let mut whole: Option<Rect> = None;
     let mut placed: BTreeMap<String, Rect> = BTreeMap::new();
@@ -120,6 +143,7 @@ pub fn compose(
             }),
             None => frame,
         };
+        let own_corners: usize = drawing.shapes.iter().map(corners_of).sum();
         let mut bounds: Option<Rect> = None;
         for (copy, motion) in motions(place, drawing.rect, on).into_iter().enumerate() {
             let prefix = if copy == 0 {
@@ -131,7 +155,11 @@ pub fn compose(
             let reach = motion.bounds(drawing.rect);
             let all = bounds.into_iter().chain(whole).fold(reach, |all, so_far| all.union(so_far));
             if all.width().max(all.height()) > LONGEST_SIDE + ROUNDING {
-                return Err(TooFar { line: place.line, width: all.width(), height: all.height() });
+                return Err(TooMuch { line: place.line, what: Excess::Far(all.width(), all.height()) });
+            }
+            corners += own_corners;
+            if shapes.len() + drawing.shapes.len() > MOST.0 || corners > MOST.1 {
+                return Err(TooMuch { line: place.line, what: Excess::Many });
             }
             shapes.extend(drawing.shapes.iter().map(|shape| moved(shape, &motion, &prefix)));
             bounds = Some(bounds.map_or(reach, |so_far| so_far.union(reach)));
@@ -143,6 +171,10 @@ pub fn compose(
         }
     }
     Ok(Warned { value: Drawing { title, rect: whole.unwrap_or(frame), shapes }, warnings })
+}
+
+fn corners_of(shape: &Shape) -> usize {
+    shape.region.rings().map(|ring| ring.points.len()).sum()
 }
 
 fn moved(shape: &Shape, motion: &Motion, prefix: &str) -> Shape {
@@ -287,5 +319,15 @@ mod tests {
         let refused = compose(vec![drawing; 2], &recipe.places, None, "test").unwrap_err();
         assert_eq!(refused.line, 2);
         assert!(refused.to_string().contains("the limit is 2000 mm"), "{refused}");
+    }
+
+    #[test]
+    fn more_shapes_than_are_sewn_are_refused_before_they_are_made() {
+        let toml = "[[place]]\ngrid = { columns = 1000, rows = 1000, step = [0.5, 0.5] }\n";
+        let recipe = laidwork_recipe::parse(toml, "test").unwrap().value;
+        let drawing = laidwork_drawing::read(WEDGE, &Default::default()).unwrap().value;
+        let refused = compose(vec![drawing], &recipe.places, None, "test").unwrap_err();
+        assert_eq!(refused.line, 1);
+        assert!(refused.to_string().contains("50000 shapes") && refused.advice().contains("rows"), "{refused}");
     }
 }

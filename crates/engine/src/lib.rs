@@ -27,7 +27,7 @@ mod settings;
 mod starter;
 mod stitch;
 
-pub use compose::{TooFar, compose};
+pub use compose::{TooMuch, compose};
 pub use laidwork_drawing::Drawing;
 pub use laidwork_recipe::{Diagnostics, Recipe};
 pub use predicting::{Intent, prediction};

@@ -93,8 +93,7 @@ fn compose(
     }
     let hoop = recipe.design.hoop.map(laidwork_recipe::Hoop::size);
     let composed = laidwork_engine::compose(drawings, &recipe.places, hoop, file);
-    let composed = composed
-        .map_err(|far| error::recipe_at(file, Some(far.line), far.to_string(), laidwork_engine::TooFar::ADVICE))?;
+    let composed = composed.map_err(|much| error::recipe_at(file, Some(much.line), much.to_string(), much.advice()))?;
     Ok(composed.take(warnings))
 }
 
