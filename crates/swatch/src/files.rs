@@ -68,7 +68,7 @@ impl Swatch {
         for cell in &self.cells {
             let _ = write!(
                 recipe,
-                "\n[[rule]]                     # {}\nmatch = \"{}\"\nmethod = \"{}\"\nspacing = {}\npull_compensation = {}\npull_limit = 5.0\n",
+                "\n[[rule]]                     # {}\nmatch = \"{}\"\nmethod = \"{}\"\nspacing = {}\npull_compensation = {}\npull_limit = 3.0\n",
                 cell.trial.words(),
                 cell.name(),
                 cell.method.word(),

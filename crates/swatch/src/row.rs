@@ -14,6 +14,9 @@ const WIDEST: f64 = 11.0;
 /// What a row lets an end be lengthened by at least, mm.
 const LIMIT: f64 = 1.0;
 
+/// The highest limit that a recipe may set, mm.
+const MOST_LIMIT: f64 = 3.0;
+
 impl Findings {
     /// Rows for a recipe: `name` for columns of any direction, `name-fill` for
     /// fills when they were measured, and when the direction matters the rows
@@ -70,7 +73,7 @@ impl Findings {
         }
         let most = self.mean_pull_at(WIDEST, Method::Satin).value;
         if most > LIMIT {
-            let _ = writeln!(text, "pull_limit = {}", number((most * 10.0).ceil() / 10.0));
+            let _ = writeln!(text, "pull_limit = {}", number(((most * 10.0).ceil() / 10.0).min(MOST_LIMIT)));
         }
     }
 
