@@ -5,7 +5,7 @@
 //! rows need it to be at their spacing, and its ends are square.
 
 use kurbo::Point;
-use laidwork_geometry::{FillRule, Join, Polygon, Region, Ring, RowLines, Rows, Span, touching};
+use laidwork_geometry::{FillRule, Join, Polygon, Region, Ring, RowLines, Rows, Sets, Span, touching};
 use laidwork_plan::Angle;
 
 /// Half the width of a thread in spacings: at 0.22 mm this is half a sewn thread (0.15 mm) but for rounding.
@@ -55,27 +55,18 @@ pub(crate) fn bare(polygon: &Polygon, stitches: impl Iterator<Item = Vec<Point>>
 
 /// Leaves out spots that no eye sees: narrow ones that are small together with those that would be filled with them.
 fn without_unseen(spots: &mut Region) {
-    let mut group: Vec<usize> = (0..spots.polygons.len()).collect();
-    let find = |group: &[usize], mut i: usize| {
-        while group[i] != i {
-            i = group[i];
-        }
-        i
-    };
+    let mut groups = Sets::new(spots.polygons.len());
     for touch in touching(&spots.polygons, 2.0 * JOINED) {
-        let (a, b) = (find(&group, touch.a), find(&group, touch.b));
-        // The earlier one leads, and chains are kept short.
-        group[a.max(b)] = a.min(b);
-        (group[touch.a], group[touch.b]) = (a.min(b), a.min(b));
+        groups.join(touch.a, touch.b);
     }
-    let mut areas = vec![0.0; group.len()];
+    let mut areas = vec![0.0; spots.polygons.len()];
     for (i, spot) in spots.polygons.iter().enumerate() {
-        areas[find(&group, i)] += spot.area();
+        areas[groups.find(i)] += spot.area();
     }
     let is_wide = |spot: &Polygon| !Region::from(spot.clone()).offset(-NARROWEST / 2.0, Join::Bevel).is_empty();
     let mut index = 0..;
     spots.polygons.retain(|spot| {
-        let group = index.next().map_or(0, |i| find(&group, i));
+        let group = index.next().map_or(0, |i| groups.find(i));
         areas[group] > SMALLEST || is_wide(spot)
     });
 }
