@@ -154,20 +154,20 @@ impl Net {
     /// Takes away arms shorter than so many mm: they lead into corners of its sides.
     fn prune(&mut self, shortest: f64) {
         for end in 0..self.beside.len() {
-            let (mut arm, mut length) = (vec![end], 0.0);
-            let mut here = (end, None);
-            while self.beside[here.0] == if here.1.is_none() { 1 } else { 2 } && length <= shortest {
-                let before = arm.len().checked_sub(2).map(|i| arm[i]);
-                let Some((next, middle)) = self.around(here.0).find(|(next, _)| Some(*next) != before) else { break };
-                length += here.1.map_or(0.0, |from: Point| from.distance(middle));
-                here = (next, Some(middle));
-                arm.push(next);
+            if self.beside[end] != 1 {
+                continue;
             }
-            if here.1.is_some() && self.beside[here.0] == 3 && length <= shortest {
-                self.beside[here.0] -= 1;
-                for &triangle in &arm[..arm.len() - 1] {
-                    self.beside[triangle] = 0;
-                }
+            let Some((mut here, mut from)) = self.around(end).next() else { continue };
+            let (mut arm, mut length, mut before) = (vec![end], 0.0, end);
+            while self.beside[here] == 2 && length <= shortest {
+                let Some((next, middle)) = self.around(here).find(|(next, _)| *next != before) else { break };
+                length += from.distance(middle);
+                arm.push(here);
+                (before, here, from) = (here, next, middle);
+            }
+            if self.beside[here] == 3 && length <= shortest {
+                self.beside[here] -= 1;
+                arm.into_iter().for_each(|triangle| self.beside[triangle] = 0);
             }
         }
     }

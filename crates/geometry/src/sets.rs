@@ -1,5 +1,6 @@
 //! Sets of numbers that grow together (union-find; R. E. Tarjan, "Efficiency of a good but not linear set union
-//! algorithm", J. ACM 22(2), 1975), ways halved as they are gone. All but constant time a question.
+//! algorithm", J. ACM 22(2), 1975), ways halved as they are gone. The least number leads, so
+//! questions take O(log n) each on the average at worst.
 
 /// Disjoint sets of the numbers from 0 on. Each is known by its least number.
 #[derive(Clone, Debug)]
